@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/audio/pcm.h"
+#include "fourbeat/base/result.h"
+#include "fourbeat/model/decoder_profile.h"
+#include "fourbeat/model/piece.h"
+
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace fourbeat::drive {
+
+/// The sound of a piece as the decoder plays it, with the gain that restores its level.
+struct PieceSound {
+  model::PieceKey key;
+  audio::Clip clip;
+  double playback_gain_db = 0.0;
+};
+
+/// Flat, immutable image of a set for one decoder: what render() reads. Defined in
+/// compiled_set.cpp's own header src/drive/image.h; others only carry it.
+struct CompiledSet;
+
+/// Compiles a project and the sounds of its pieces: clips brought to the profile's output rate
+/// (loops kept whole), gains joined, keys and rows turned into tables. A key or row whose sound is
+/// missing plays silence. Off the audio thread; allocates.
+/// Errors: bad_argument (no output rate, engine out of range), those of resample().
+[[nodiscard]] Result<std::shared_ptr<const CompiledSet>> compile(
+    const model::Project& project, const model::DecoderProfile& profile,
+    const std::vector<PieceSound>& sounds);
+
+}  // namespace fourbeat::drive

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/base/job_control.h"
+#include "fourbeat/base/result.h"
+#include "fourbeat/drive/compiled_set.h"
+#include "fourbeat/model/run_card.h"
+
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+namespace fourbeat::drive {
+
+enum class EventKind { beat, state, key, cv, voice_start, voice_end, speed };
+
+/// One line of the drive log. Fields beside `frame` and `kind` are used as the kind needs.
+struct Event {
+  std::int64_t frame = 0;
+  EventKind kind = EventKind::speed;
+  double speed_kmh = 0.0;                      ///< beat, speed
+  Id<model::ChuffRow> row;                     ///< beat; unset when no row serves
+  model::Effort effort = model::Effort::easy;  ///< beat
+  int position = 0;                            ///< beat
+  std::string text;    ///< state: its name; voice_*: the piece's name; voice_end: see reason
+  std::string reason;  ///< voice_start, voice_end: key, beat, ended, released, stolen …
+  int number = 0;      ///< key: its number; cv: its number; voice_*: the voice
+  int value = 0;       ///< key: 1 on, 0 off; cv: its value
+  bool operator==(const Event&) const = default;
+};
+
+struct DriveOutput {
+  int sample_rate_hz = 0;
+  std::vector<float> mix;
+  std::map<std::string, std::vector<float>> stems;  ///< "chuffs", "keys"; their sum is the mix
+  std::vector<Event> events;                        ///< ascending in frame
+  int voices_peak = 0;                              ///< most voices that sounded at once
+  int voices_wanted_peak = 0;                       ///< most that would have, without the limit
+  double true_peak = 0.0;                           ///< largest sample magnitude of the mix
+  std::map<std::string, double> sounding_s;         ///< piece name → seconds it sounded
+};
+
+struct DriveOptions {
+  bool render = true;  ///< false: events and figures only, no samples
+  bool stems = false;
+  int block_frames = 441;  ///< rendering block; the samples do not depend on it
+};
+
+/// Drives a set by a run card, offline. Same set, card and build: same bytes.
+/// Errors: bad_argument (card out of range), cancelled.
+[[nodiscard]] Result<DriveOutput> drive(const std::shared_ptr<const CompiledSet>& set,
+                                        const model::RunCard& card, const DriveOptions& options,
+                                        JobControl& job);
+
+}  // namespace fourbeat::drive

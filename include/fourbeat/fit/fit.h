@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/base/job_control.h"
+#include "fourbeat/base/result.h"
+#include "fourbeat/fit/budget.h"
+#include "fourbeat/fit/encode.h"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace fourbeat::fit {
+
+/// One piece to be stored.
+struct FitInput {
+  std::string name;
+  audio::Clip clip;  ///< as rendered from the takes
+  double playback_db = 0.0;
+  double importance = 1.0;
+  double share = 0.01;  ///< seconds sounding in the shipped run cards over their total, 0.01 to 1
+};
+
+struct FitSound {
+  std::string name;
+  Encoding encoding;
+  std::int64_t bytes = 0;
+  std::int64_t loss = 0;          ///< power ratio × importance × share, in units of 1e-9
+  std::optional<double> loss_db;  ///< of the power ratio alone
+  double importance = 1.0;
+  double share = 0.01;
+  EncodedClip encoded;
+};
+
+struct FitReport {
+  bool fits = false;
+  std::int64_t bytes_used = 0;  ///< of the encoding chosen; of the smallest one when none fits
+  std::int64_t bytes_available = 0;
+  std::int64_t total_loss = 0;
+  int max_sounds = 0;
+  std::vector<FitSound> sounds;  ///< in the order of the input
+};
+
+/// The best uniform encoding (one rate and depth for all) of the profile that fits: least total
+/// loss, ties by order. Errors: bad_argument, those of encode(), cancelled.
+[[nodiscard]] Result<FitReport> fit_uniform(const std::vector<FitInput>& pieces,
+                                            const model::DecoderProfile& profile, JobControl& job);
+
+}  // namespace fourbeat::fit

@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/base/result.h"
+#include "fourbeat/model/decoder_profile.h"
+#include "fourbeat/model/run_card.h"
+#include "fourbeat/model/segment.h"
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+/// The other JSON files Fourbeat reads: decoder profiles, CV definitions, run cards, clean chains.
+/// Same limits and error manners as projects.
+
+namespace fourbeat::store {
+
+/// All decoder profiles of data_folder()/decoders, by id.
+[[nodiscard]] Result<std::vector<model::DecoderProfile>> load_decoder_profiles();
+/// One of them. Errors: not_found (detail lists the ids there are).
+[[nodiscard]] Result<model::DecoderProfile> load_decoder_profile(const std::string& id);
+[[nodiscard]] Result<model::DecoderProfile> parse_decoder_profile(std::string_view text,
+                                                                  const std::string& file);
+
+/// What the standards say of a CV; data_folder()/cvs.json (NMRA S-9.2.2 table 1, RCN-225).
+struct CvDefinition {
+  int number = 0;
+  std::string name;
+  int min = 0;
+  int max = 255;
+  bool read_only = false;
+  bool reserved = false;
+};
+[[nodiscard]] Result<std::vector<CvDefinition>> load_cv_definitions();
+
+/// A run card ("format": "fourbeat-runcard"). Moves are sorted by time, stably.
+[[nodiscard]] Result<model::RunCard> parse_run_card(std::string_view text, const std::string& file);
+[[nodiscard]] Result<model::RunCard> load_run_card(const std::filesystem::path& path);
+
+/// A clean chain: {"format": "fourbeat-chain", "version": 1, "steps": [{"step": "high_pass",
+/// "cutoff_hz": 60, "order": 4}, {"step": "hum_notch", …}]}.
+[[nodiscard]] Result<std::vector<model::CleanStep>> parse_clean_chain(std::string_view text,
+                                                                      const std::string& file);
+
+}  // namespace fourbeat::store

@@ -1,0 +1,70 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# The compile options every target shares, and the two functions that make parts and tests.
+
+add_library(fourbeat_options INTERFACE)
+target_compile_features(fourbeat_options INTERFACE cxx_std_20)
+# Baseline x86-64 and no contraction: outputs are byte-identical on any such processor.
+target_compile_options(fourbeat_options INTERFACE -ffp-contract=off)
+if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
+  target_compile_options(fourbeat_options INTERFACE -fpch-preprocess)   # ccache needs it
+endif()
+# No absolute source path in a binary's messages.
+target_compile_options(fourbeat_options INTERFACE "-fmacro-prefix-map=${PROJECT_SOURCE_DIR}/=")
+if(FOURBEAT_SANITIZE STREQUAL "address")
+  target_compile_options(fourbeat_options INTERFACE
+    -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer)
+  target_link_options(fourbeat_options INTERFACE -fsanitize=address,undefined)
+elseif(FOURBEAT_SANITIZE STREQUAL "thread")
+  target_compile_options(fourbeat_options INTERFACE -fsanitize=thread)
+  target_link_options(fourbeat_options INTERFACE -fsanitize=thread)
+endif()
+
+add_library(fourbeat_warnings INTERFACE)
+target_compile_options(fourbeat_warnings INTERFACE -Wall -Wextra -Wconversion -Wshadow
+  $<$<BOOL:${FOURBEAT_WERROR}>:-Werror>)
+
+find_program(CCACHE_PROGRAM ccache)
+if(CCACHE_PROGRAM AND NOT CMAKE_CXX_COMPILER_LAUNCHER)
+  # Precompiled headers and ccache agree only under these sloppiness settings (ccache manual,
+  # "Precompiled headers").
+  set(CMAKE_CXX_COMPILER_LAUNCHER "${CMAKE_COMMAND};-E;env;CCACHE_SLOPPINESS=pch_defines,time_macros,include_file_mtime,include_file_ctime;CCACHE_BASEDIR=${PROJECT_SOURCE_DIR};CCACHE_NOHASHDIR=1;${CCACHE_PROGRAM}")
+endif()
+find_program(MOLD_PROGRAM mold)
+if(MOLD_PROGRAM)
+  target_link_options(fourbeat_options INTERFACE -fuse-ld=mold)
+endif()
+
+# fourbeat_part(NAME HEADERS … SOURCES … [LINK …] [PRIVATE_LINK …])
+# A part of the core: library fourbeat_NAME, alias fourbeat::NAME. HEADERS are relative to
+# include/fourbeat/NAME, SOURCES to the caller's folder.
+# LINK names what its public headers show; PRIVATE_LINK what only its sources use.
+function(fourbeat_part name)
+  cmake_parse_arguments(PARSE_ARGV 1 PART "" "" "HEADERS;SOURCES;LINK;PRIVATE_LINK")
+  add_library(fourbeat_${name} STATIC ${PART_SOURCES})
+  add_library(fourbeat::${name} ALIAS fourbeat_${name})
+  set_target_properties(fourbeat_${name} PROPERTIES EXPORT_NAME ${name}
+    POSITION_INDEPENDENT_CODE ON)
+  list(TRANSFORM PART_HEADERS PREPEND "${PROJECT_SOURCE_DIR}/include/fourbeat/${name}/"
+    OUTPUT_VARIABLE headers)
+  target_sources(fourbeat_${name} PUBLIC FILE_SET HEADERS
+    BASE_DIRS "${PROJECT_SOURCE_DIR}/include" FILES ${headers})
+  target_link_libraries(fourbeat_${name}
+    PUBLIC ${PART_LINK} $<BUILD_INTERFACE:fourbeat_options>
+    PRIVATE ${PART_PRIVATE_LINK} $<BUILD_INTERFACE:fourbeat_warnings>)
+  target_precompile_headers(fourbeat_${name} PRIVATE
+    <algorithm> <cmath> <cstdint> <filesystem> <map> <memory> <optional> <span> <string>
+    <string_view> <variant> <vector>)
+endfunction()
+
+# fourbeat_test(NAME SOURCES … LINK …)
+# One test program a part, run by CTest as NAME.
+function(fourbeat_test name)
+  cmake_parse_arguments(PARSE_ARGV 1 TEST "" "" "SOURCES;LINK")
+  add_executable(test_${name} ${TEST_SOURCES})
+  target_link_libraries(test_${name} PRIVATE ${TEST_LINK} fourbeat_test_main
+    fourbeat_warnings)
+  target_precompile_headers(test_${name} REUSE_FROM fourbeat_test_main)
+  add_test(NAME ${name} COMMAND test_${name})
+  set_tests_properties(${name} PROPERTIES TIMEOUT 600
+    ENVIRONMENT "FOURBEAT_DATA=${PROJECT_SOURCE_DIR}/shared")
+endfunction()

@@ -1,0 +1,3 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Carries the precompiled header that every test program shares.
+#include "support/catch.h"
