@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/audio/pcm.h"
+#include "fourbeat/base/job_control.h"
+#include "fourbeat/base/result.h"
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+namespace fourbeat::dsp {
+
+/// How strongly a sound begins, at every 5 ms.
+///
+/// The level is the mean over bands (log-spaced, 80 Hz to 12 kHz or 0.45 × rate) of their levels
+/// in dB, each band weighted by how clearly it rises and falls over its own noise: a mean of many
+/// logarithms is far steadier than the logarithm of the whole, and cares neither for gain nor
+/// for a steady tone. The strength is the generalised likelihood ratio of an upward step of that
+/// level against its noise (Basseville and Nikiforov, "Detection of Abrupt Changes", 1993,
+/// chapter 2), in standard deviations, the largest of several spans; 0 where the level falls.
+struct OnsetStrength {
+  double hop_s = 0.0;           ///< seconds from one value to the next
+  double first_s = 0.0;         ///< time of the first value
+  std::vector<float> level_db;  ///< against an arbitrary reference
+  std::vector<float> strength;  ///< at least 0; the step lies at the value's time
+
+  [[nodiscard]] double time_s(double index) const { return first_s + index * hop_s; }
+};
+
+/// samples: one channel at its own rate, 8 kHz to 192 kHz. Material shorter than 100 ms, or
+/// silent, gives empty vectors. Errors: bad_argument (rate), not_finite (place: the frame),
+/// cancelled. Linear in length, in time and memory (about 2 % of the samples' at 48 kHz).
+[[nodiscard]] Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate_hz,
+                                                   JobControl& job);
+
+}  // namespace fourbeat::dsp

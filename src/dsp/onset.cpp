@@ -1,0 +1,237 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/dsp/onset.h"
+
+#include "plain_log.h"
+
+#include "fourbeat/dsp/fft.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <complex>
+#include <string>
+
+namespace fourbeat::dsp {
+
+namespace {
+
+constexpr double hop_target_s = 0.005;
+constexpr double window_s = 0.0106;
+constexpr double lowest_hz = 80.0;
+constexpr double highest_hz = 12000.0;
+constexpr int bands_wanted = 24;
+/// Nothing this far (60 dB) under the loudest band's mean power says anything.
+constexpr double floor_ratio = 1e-6;
+/// Half spans of the step, in hops: 10 to 80 ms.
+constexpr std::array<int, 4> spans = {2, 4, 8, 16};
+constexpr std::size_t hops_per_check = 256;
+
+Error bad(ErrorCode code, std::string detail) {
+  Error error;
+  error.code = code;
+  error.detail = std::move(detail);
+  return error;
+}
+
+/// First bin of each band and, at the end, one past the last.
+std::vector<std::size_t> band_edges(double sample_rate_hz, std::size_t fft_size) {
+  const double bin_hz = sample_rate_hz / static_cast<double>(fft_size);
+  const double top_hz = std::min(highest_hz, 0.45 * sample_rate_hz);
+  std::vector<std::size_t> edges;
+  for (int i = 0; i <= bands_wanted; ++i) {
+    const double hz =
+        lowest_hz * std::pow(top_hz / lowest_hz, static_cast<double>(i) / bands_wanted);
+    const auto bin = std::max<std::size_t>(1, static_cast<std::size_t>(hz / bin_hz + 0.5));
+    if (edges.empty() || bin > edges.back()) edges.push_back(bin);
+  }
+  return edges;
+}
+
+/// Standard deviation of the noise of a level: from its distance to the middle of its neighbours
+/// two hops off (windows that hardly overlap), which neither a steady fall nor, by the lower
+/// quartile, the attacks enter (Gaussian noise: the quartile lies at 0.3186 of the deviation,
+/// and the distance's variance is 1.5 times the noise's).
+double noise_of(std::span<const float> level) {
+  std::vector<float> distances;
+  distances.reserve(level.size());
+  for (std::size_t i = 4; i < level.size(); ++i)
+    distances.push_back(std::fabs(level[i - 2] - 0.5F * (level[i - 4] + level[i])));
+  if (distances.empty()) return 0.0;
+  const auto quartile = distances.begin() + static_cast<std::ptrdiff_t>(distances.size() / 4);
+  std::nth_element(distances.begin(), quartile, distances.end());
+  return *quartile / 0.3186 / std::sqrt(1.5);
+}
+
+/// Levels of the bands over time; a band is one row.
+struct BandLevels {
+  std::size_t bands = 0;
+  std::size_t hops = 0;
+  std::vector<float> values;  ///< [band × hops + hop]
+
+  [[nodiscard]] std::span<float> row(std::size_t band) {
+    return std::span(values).subspan(band * hops, hops);
+  }
+};
+
+/// Largest magnitude; refuses what is not finite.
+Result<float> peak_of(audio::MonoView samples) {
+  float peak = 0.0F;
+  for (std::size_t i = 0; i < samples.size(); ++i) {
+    if (!std::isfinite(samples[i])) {
+      Error error = bad(ErrorCode::not_finite, "");
+      error.place = "frame " + fmt::format("{}", i);
+      return error;
+    }
+    peak = std::max(peak, std::fabs(samples[i]));
+  }
+  return peak;
+}
+
+/// Mean power in each band of each window, the samples scaled by `scale`.
+Result<BandLevels> band_powers(audio::MonoView samples, double sample_rate_hz, std::size_t hop,
+                               std::size_t size, float scale, JobControl& job) {
+  const RealFft fft(size);
+  std::vector<float> window = hann_window(size);
+  for (float& value : window)
+    value *= scale;
+  const std::vector<std::size_t> edges = band_edges(sample_rate_hz, size);
+  BandLevels levels;
+  levels.bands = edges.size() - 1;
+  levels.hops = 1 + (samples.size() - size) / hop;
+  levels.values.resize(levels.bands * levels.hops);
+  std::vector<float> frame(size);
+  std::vector<std::complex<float>> bins(size / 2 + 1);
+  std::vector<float> power(size / 2 + 1);
+  for (std::size_t at = 0; at < levels.hops; ++at) {
+    if (at % hops_per_check == 0) {
+      if (job.cancelled()) return bad(ErrorCode::cancelled, "");
+      job.progress(static_cast<double>(at) / static_cast<double>(levels.hops), "onsets");
+    }
+    const float* in = samples.data() + at * hop;
+    for (std::size_t i = 0; i < size; ++i)
+      frame[i] = in[i] * window[i];
+    fft.forward(frame, bins);
+    for (std::size_t bin = edges.front(); bin < edges.back(); ++bin)
+      power[bin] = bins[bin].real() * bins[bin].real() + bins[bin].imag() * bins[bin].imag();
+    for (std::size_t band = 0; band < levels.bands; ++band) {
+      float sum = 0.0F;
+      for (std::size_t bin = edges[band]; bin < edges[band + 1]; ++bin)
+        sum += power[bin];
+      levels.values[band * levels.hops + at] =
+          sum / static_cast<float>(edges[band + 1] - edges[band]);
+    }
+  }
+  return levels;
+}
+
+/// Powers to dB over a floor common to all bands.
+void to_db(BandLevels& levels) {
+  double loudest = 0.0;
+  for (std::size_t band = 0; band < levels.bands; ++band) {
+    double sum = 0.0;
+    for (const float value : levels.row(band))
+      sum += value;
+    loudest = std::max(loudest, sum / static_cast<double>(levels.hops));
+  }
+  const double floor = std::max(loudest * floor_ratio, 1e-30);
+  for (float& value : levels.values)
+    value = static_cast<float>(plain_db(static_cast<double>(value) + floor));
+}
+
+/// Mean level after each hop's start less the mean before it, `span` hops each.
+void step_of(std::span<const double> sums, std::size_t hops, int span, std::span<float> out) {
+  const auto width = static_cast<std::size_t>(span);
+  std::fill(out.begin(), out.end(), 0.0F);
+  for (std::size_t at = width; at + width <= hops; ++at) {
+    const double after = sums[at + width] - sums[at];
+    const double before = sums[at] - sums[at - width];
+    out[at] = static_cast<float>((after - before) / span);
+  }
+}
+
+std::vector<double> running_sums(std::span<const float> level) {
+  std::vector<double> sums(level.size() + 1, 0.0);
+  for (std::size_t i = 0; i < level.size(); ++i)
+    sums[i + 1] = sums[i] + static_cast<double>(level[i]);
+  return sums;
+}
+
+/// A band's weight: the size of its 20 ms steps beyond what its noise makes, over its noise's
+/// variance (the weights of a matched filter). 0 for a band that never moves.
+double weight_of(std::span<const float> level, std::span<float> scratch) {
+  constexpr int span = 4;
+  const double noise = noise_of(level);
+  step_of(running_sums(level), level.size(), span, scratch);
+  double sum = 0.0;
+  for (const float step : scratch) {
+    const double held = std::min(std::fabs(static_cast<double>(step)), 12.0);
+    sum += held * held;
+  }
+  const double steps = sum / static_cast<double>(level.size());
+  const double excess = std::max(steps - 2.0 * noise * noise / span, 0.05 * steps);
+  return std::sqrt(excess) / (noise * noise + 1.0);
+}
+
+/// The bands' weighted mean level.
+std::vector<float> mean_level(BandLevels& levels) {
+  std::vector<double> weights(levels.bands);
+  std::vector<float> scratch(levels.hops);
+  double total = 0.0;
+  for (std::size_t band = 0; band < levels.bands; ++band) {
+    weights[band] = weight_of(levels.row(band), scratch);
+    total += weights[band];
+  }
+  std::vector<float> mean(levels.hops, 0.0F);
+  if (!(total > 0.0)) return mean;
+  for (std::size_t band = 0; band < levels.bands; ++band) {
+    const auto weight = static_cast<float>(weights[band] / total);
+    const std::span<const float> row = levels.row(band);
+    for (std::size_t at = 0; at < levels.hops; ++at)
+      mean[at] += weight * row[at];
+  }
+  return mean;
+}
+
+/// The likelihood ratio of a step, over the spans.
+std::vector<float> step_strength(std::span<const float> level) {
+  constexpr double least_noise_db = 0.3;
+  std::vector<float> strength(level.size(), 0.0F);
+  const double noise = std::max(noise_of(level), least_noise_db);
+  const std::vector<double> sums = running_sums(level);
+  std::vector<float> step(level.size());
+  for (const int span : spans) {
+    step_of(sums, level.size(), span, step);
+    const auto scale = static_cast<float>(std::sqrt(span / 2.0) / noise);
+    for (std::size_t at = 0; at < level.size(); ++at)
+      strength[at] = std::max(strength[at], scale * step[at]);
+  }
+  return strength;
+}
+
+}  // namespace
+
+Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate_hz,
+                                     JobControl& job) {
+  if (!(sample_rate_hz >= 8000.0 && sample_rate_hz <= 192000.0))
+    return bad(ErrorCode::bad_argument, "the sample rate must be 8000 to 192000 Hz");
+  const Result<float> peak = peak_of(samples);
+  if (!peak) return peak.error();
+  const auto hop = static_cast<std::size_t>(sample_rate_hz * hop_target_s + 0.5);
+  const std::size_t size = good_fft_size(static_cast<std::size_t>(sample_rate_hz * window_s));
+  OnsetStrength onsets;
+  onsets.hop_s = static_cast<double>(hop) / sample_rate_hz;
+  // A step between two hops lies midway between the centres of their windows.
+  onsets.first_s = (static_cast<double>(size) - static_cast<double>(hop)) / 2.0 / sample_rate_hz;
+  constexpr float silence = 1e-30F;
+  if (samples.size() < size + 20 * hop || *peak < silence) return onsets;
+  Result<BandLevels> levels = band_powers(samples, sample_rate_hz, hop, size, 1.0F / *peak, job);
+  if (!levels) return levels.error();
+  to_db(*levels);
+  onsets.level_db = mean_level(*levels);
+  onsets.strength = step_strength(onsets.level_db);
+  return onsets;
+}
+
+}  // namespace fourbeat::dsp

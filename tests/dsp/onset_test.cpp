@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/dsp/onset.h"
+
+#include "support/catch.h"
+#include "support/synthetic_steam.h"
+
+#include <limits>
+#include <numbers>
+
+using namespace fourbeat;
+using namespace fourbeat::dsp;
+
+namespace {
+
+OnsetStrength onsets_of(const std::vector<float>& samples, double sample_rate_hz) {
+  JobControl job;
+  const Result<OnsetStrength> result = onset_strength(samples, sample_rate_hz, job);
+  REQUIRE(result);
+  REQUIRE(result->level_db.size() == result->strength.size());
+  for (const float value : result->strength)
+    REQUIRE((std::isfinite(value) && value >= 0.0F));
+  for (const float value : result->level_db)
+    REQUIRE(std::isfinite(value));
+  return *result;
+}
+
+/// Noise that grows by `step_db` at `step_s`.
+std::vector<float> stepped_noise(double seconds, double sample_rate_hz, double step_s,
+                                 double step_db, double gain) {
+  Random random(5);
+  std::vector<float> samples(static_cast<std::size_t>(seconds * sample_rate_hz));
+  for (std::size_t i = 0; i < samples.size(); ++i) {
+    const bool after = static_cast<double>(i) / sample_rate_hz >= step_s;
+    samples[i] =
+        static_cast<float>(gain * (after ? gain_of_db(step_db) : 1.0) * random.uniform(-0.1, 0.1));
+  }
+  return samples;
+}
+
+double strongest_s(const OnsetStrength& onsets) {
+  const auto best = std::max_element(onsets.strength.begin(), onsets.strength.end());
+  return onsets.time_s(static_cast<double>(best - onsets.strength.begin()));
+}
+
+}  // namespace
+
+TEST_CASE("onset strength: a step of noise is found where it is, at any rate", "[dsp]") {
+  for (const double rate : {8000.0, 11025.0, 44100.0, 48000.0, 96000.0, 192000.0}) {
+    const OnsetStrength onsets = onsets_of(stepped_noise(2.0, rate, 1.2, 10.0, 1.0), rate);
+    INFO("rate " << rate);
+    CHECK(strongest_s(onsets) == Approx(1.2).margin(0.006));
+    CHECK(onsets.hop_s == Approx(0.005).margin(0.0001));
+  }
+}
+
+TEST_CASE("onset strength: gain changes nothing", "[dsp]") {
+  const OnsetStrength loud = onsets_of(stepped_noise(1.0, 48000.0, 0.5, 10.0, 1.0), 48000.0);
+  const OnsetStrength soft = onsets_of(stepped_noise(1.0, 48000.0, 0.5, 10.0, 1e-3), 48000.0);
+  for (std::size_t i = 0; i < loud.strength.size(); ++i)
+    REQUIRE(soft.strength[i] == Approx(loud.strength[i]).margin(0.05));
+}
+
+TEST_CASE("onset strength: a fall is none, a steady sound has no strong one", "[dsp]") {
+  const OnsetStrength fall = onsets_of(stepped_noise(2.0, 48000.0, 1.0, -20.0, 1.0), 48000.0);
+  const auto index = static_cast<std::size_t>((1.0 - fall.first_s) / fall.hop_s);
+  CHECK(fall.strength[index] == 0.0F);
+  const OnsetStrength even = onsets_of(stepped_noise(5.0, 48000.0, 9.0, 0.0, 1.0), 48000.0);
+  CHECK(*std::max_element(even.strength.begin(), even.strength.end()) < 8.0F);
+  const OnsetStrength step = onsets_of(stepped_noise(5.0, 48000.0, 2.0, 10.0, 1.0), 48000.0);
+  CHECK(*std::max_element(step.strength.begin(), step.strength.end()) > 20.0F);
+}
+
+TEST_CASE("onset strength: nothing, one frame, silence and DC say nothing", "[dsp]") {
+  CHECK(onsets_of({}, 48000.0).strength.empty());
+  CHECK(onsets_of({0.5F}, 48000.0).strength.empty());
+  CHECK(onsets_of(std::vector<float>(48000, 0.0F), 48000.0).strength.empty());
+  for (const float value : onsets_of(std::vector<float>(48000, 1.0F), 48000.0).strength)
+    REQUIRE(value < 2.0F);
+}
+
+TEST_CASE("onset strength: a full-scale sine that starts at 0.5 s starts there", "[dsp]") {
+  std::vector<float> sine(48000, 0.0F);
+  for (std::size_t i = 24000; i < sine.size(); ++i)
+    sine[i] = static_cast<float>(
+        std::sin(2.0 * std::numbers::pi * 1000.0 * static_cast<double>(i) / 48000.0));
+  CHECK(strongest_s(onsets_of(sine, 48000.0)) == Approx(0.5).margin(0.011));
+}
+
+TEST_CASE("onset strength: the largest floats stay finite", "[dsp]") {
+  std::vector<float> samples = stepped_noise(1.0, 48000.0, 0.5, 10.0, 1.0);
+  for (float& value : samples)
+    value *= std::numeric_limits<float>::max();
+  CHECK(strongest_s(onsets_of(samples, 48000.0)) == Approx(0.5).margin(0.006));
+}
+
+TEST_CASE("onset strength: a wrong rate and what is not finite are refused", "[dsp]") {
+  JobControl job;
+  const std::vector<float> fine(48000, 0.1F);
+  for (const double rate : {0.0, -1.0, 7999.0, 192001.0, std::nan("")}) {
+    const auto result = onset_strength(fine, rate, job);
+    REQUIRE_FALSE(result);
+    CHECK(result.error().code == ErrorCode::bad_argument);
+  }
+  for (const float wrong :
+       {std::numeric_limits<float>::quiet_NaN(), std::numeric_limits<float>::infinity()}) {
+    std::vector<float> samples = fine;
+    samples[777] = wrong;
+    const auto result = onset_strength(samples, 48000.0, job);
+    REQUIRE_FALSE(result);
+    CHECK(result.error().code == ErrorCode::not_finite);
+    CHECK(result.error().place == "frame 777");
+  }
+}
