@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat_demo/demo.h"
+
+#include <array>
+#include <cstdint>
+
+namespace fourbeat::demo {
+
+/// One take by its recipe.
+using TakeRecipe = SynthTake (*)(std::uint64_t seed);
+
+[[nodiscard]] SynthTake pulling_away(std::uint64_t seed);
+[[nodiscard]] SynthTake working(std::uint64_t seed);
+[[nodiscard]] SynthTake drifting(std::uint64_t seed);
+[[nodiscard]] SynthTake whistles(std::uint64_t seed);
+[[nodiscard]] SynthTake safety_valves(std::uint64_t seed);
+[[nodiscard]] SynthTake standing(std::uint64_t seed);
+[[nodiscard]] SynthTake motion_and_ambience(std::uint64_t seed);
+
+/// All takes in the order of the day.
+inline constexpr std::array<TakeRecipe, 7> take_recipes{
+    pulling_away, working, drifting, whistles, safety_valves, standing, motion_and_ambience};
+
+}  // namespace fourbeat::demo
