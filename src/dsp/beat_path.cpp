@@ -25,8 +25,9 @@ constexpr double rate_change_limit = 2.0;
 constexpr double reward_scale = 6.0;
 constexpr double break_even = 0.3;
 constexpr double full_strength = 1.2;
-/// Price of a stretch: what about three beats bring.
+/// Price of a stretch, what about three beats bring, and the intervals without a beat before it.
 constexpr double stretch_cost = 8.0;
+constexpr double break_intervals = 2.0;
 constexpr std::size_t candidates_per_check = 64;
 constexpr float never = -1e30F;
 
@@ -91,6 +92,9 @@ class Search {
     table_.origin.resize(cells);
     idle_.resize(candidates.size());
     idle_from_.resize(candidates.size());
+    break_at_.assign(static_cast<std::size_t>(grid_.size), 0);
+    for (int rate = 0; rate < grid_.size; ++rate)
+      break_s_.push_back(break_intervals / std::exp(grid_.ln_rate(rate)));
   }
 
   Result<std::vector<PathBeat>> run(const JobControl& job) {
@@ -106,9 +110,11 @@ class Search {
   void visit(std::size_t to) {
     const auto reward = static_cast<float>(reward_of(candidates_[to]));
     const float idle_before = to == 0 ? 0.0F : idle_[to - 1];
-    const float begin = idle_before - static_cast<float>(stretch_cost);
-    for (int rate = 0; rate < grid_.size; ++rate)
-      table_.score[table_.at(to, rate)] = begin;
+    for (int rate = 0; rate < grid_.size; ++rate) {
+      const std::size_t free = idle_count(to, rate);
+      table_.score[table_.at(to, rate)] =
+          (free == 0 ? 0.0F : idle_[free - 1]) - static_cast<float>(stretch_cost);
+    }
     for (std::size_t from = to; from-- > 0;) {
       const double interval_s = candidates_[to].time_s - candidates_[from].time_s;
       if (interval_s > longest_s_) break;
@@ -130,6 +136,15 @@ class Search {
       idle_[to] = best;
       idle_from_[to] = Origin{static_cast<std::int32_t>(to), static_cast<std::int16_t>(best_rate)};
     }
+  }
+
+  /// Candidates that lie a break and more before `to`. Called with rising `to`.
+  std::size_t idle_count(std::size_t to, int rate) {
+    std::size_t& count = break_at_[static_cast<std::size_t>(rate)];
+    const double until_s = candidates_[to].time_s - break_s_[static_cast<std::size_t>(rate)];
+    while (count < to && candidates_[count].time_s <= until_s)
+      ++count;
+    return count;
   }
 
   /// Paths whose last interval is from → to.
@@ -184,7 +199,13 @@ class Search {
         const Origin before = table_.origin[table_.at(candidate, state.rate)];
         beat.starts = before.candidate < 0;
         beats.push_back(beat);
-        at = static_cast<std::int64_t>(candidate) - 1;
+        if (beat.starts) {
+          const double until_s =
+              candidates_[candidate].time_s - break_s_[static_cast<std::size_t>(state.rate)];
+          at = static_cast<std::int64_t>(candidate) - 1;
+          while (at >= 0 && candidates_[static_cast<std::size_t>(at)].time_s > until_s)
+            --at;
+        }
         state = before;
       }
     }
@@ -196,7 +217,9 @@ class Search {
   RateGrid grid_;
   double longest_s_ = 0.0;
   Table table_;
-  std::vector<float> idle_;        ///< best score with no stretch open after a candidate
+  std::vector<float> idle_;            ///< best score with no stretch open after a candidate
+  std::vector<double> break_s_;        ///< shortest break at each rate
+  std::vector<std::size_t> break_at_;  ///< see idle_count
   std::vector<Origin> idle_from_;  ///< the beat that closed a stretch there; candidate −1: none
 };
 

@@ -15,6 +15,12 @@ constexpr double event_share = 0.5;
 /// Such events an interval, apart from the beats: near an engine, and where nothing beats.
 constexpr double extra_beating = 0.1;
 constexpr double extra_random = 1.0;
+/// Share of beats that fall short of that strength, likewise.
+constexpr double short_beating = 0.15;
+constexpr double short_random = 0.5;
+constexpr double missing_beating = 0.05;
+/// Spread of a change of ln(rate) that the next interval takes back.
+constexpr double reversal_sigma = 0.15;
 /// Spread of ln(interval × rate) of a beating source (Student's t, 3 degrees of freedom), and
 /// the half width of its even spread where nothing beats.
 constexpr double interval_sigma = 0.05;
@@ -23,7 +29,7 @@ constexpr double interval_reach = 0.20;
 constexpr double most_for = 1.5;
 constexpr double most_against = -4.0;
 /// Evidence that a run must have in all, and that ends one when lost again.
-constexpr double enough = 8.0;
+constexpr double enough = 11.0;
 constexpr double lost = 6.0;
 constexpr std::size_t least_beats = 5;
 constexpr std::size_t around = 4;
@@ -45,6 +51,25 @@ std::size_t strong_between(std::span<const Candidate> candidates, std::size_t fr
   return count;
 }
 
+/// A beat of half the strength and more is likelier from a beating source; one under a quarter
+/// is hardly one.
+double strength_evidence(const Candidate& candidate) {
+  const double share = candidate.strength / candidate.reference;
+  if (share <= 0.5 * event_share) return plain_ln(missing_beating / short_random);
+  if (share <= event_share) return plain_ln(short_beating / short_random);
+  return plain_ln((1.0 - short_beating) / (1.0 - short_random));
+}
+
+/// A train does not speed up and slow down from beat to beat.
+double reversal_evidence(std::span<const PathBeat> path, std::size_t k) {
+  if (k < 2 || path[k].starts || path[k - 1].starts) return 0.0;
+  const double now = plain_ln(path[k].rate_hz / path[k - 1].rate_hz);
+  const double before = plain_ln(path[k - 1].rate_hz / path[k - 2].rate_hz);
+  if (now * before >= 0.0) return 0.0;
+  const double turn = std::min(std::fabs(now), std::fabs(before)) / reversal_sigma;
+  return -2.0 * plain_ln(1.0 + turn * turn / 3.0);
+}
+
 /// Evidence of each interval; [k]: the one that ends at beat k. A stretch's first is 0.
 std::vector<double> interval_evidence(std::span<const Candidate> candidates,
                                       std::span<const PathBeat> path) {
@@ -54,11 +79,14 @@ std::vector<double> interval_evidence(std::span<const Candidate> candidates,
     const std::size_t from = path[k - 1].candidate;
     const std::size_t to = path[k].candidate;
     const double interval_s = candidates[to].time_s - candidates[from].time_s;
-    const double extras = static_cast<double>(strong_between(candidates, from, to));
+    const auto extras = static_cast<double>(strong_between(candidates, from, to));
     const double events =
         extras * plain_ln(extra_beating / extra_random) + extra_random - extra_beating;
+    const double spacing =
+        std::min(most_for, events + timing_evidence(interval_s, path[k].rate_hz));
     evidence[k] =
-        std::clamp(events + timing_evidence(interval_s, path[k].rate_hz), most_against, most_for);
+        std::clamp(spacing + strength_evidence(candidates[to]) + reversal_evidence(path, k),
+                   most_against, most_for);
   }
   return evidence;
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/dsp/beat_tracker.h"
 
+#include "beat_octave.h"
 #include "beat_path.h"
 #include "beat_pattern.h"
 #include "beat_proof.h"
@@ -25,20 +26,45 @@ constexpr double least_strength = 2.0;
 constexpr double least_reference = 10.0;
 constexpr double reference_reach_s = 2.5;
 
-std::vector<Candidate> candidates_of(const OnsetStrength& onsets) {
-  std::vector<Candidate> candidates;
-  const std::vector<float>& s = onsets.strength;
+/// Local peaks of the strength.
+std::vector<std::size_t> peaks_of(std::span<const float> s) {
+  std::vector<std::size_t> peaks;
   for (std::size_t i = 2; i + 2 < s.size(); ++i) {
     if (s[i] < least_strength) continue;
     if (s[i] < s[i - 1] || s[i] < s[i - 2] || s[i] <= s[i + 1] || s[i] <= s[i + 2]) continue;
+    peaks.push_back(i);
+  }
+  return peaks;
+}
+
+/// Hops to the nearest stronger peak.
+std::size_t reach_of(std::span<const std::size_t> peaks, std::size_t k, std::span<const float> s) {
+  constexpr std::size_t far = 64;
+  std::size_t reach = far;
+  for (std::size_t i = k; i-- > 0 && peaks[k] - peaks[i] < reach;)
+    if (s[peaks[i]] > s[peaks[k]]) reach = peaks[k] - peaks[i];
+  for (std::size_t i = k + 1; i < peaks.size() && peaks[i] - peaks[k] < reach; ++i)
+    if (s[peaks[i]] > s[peaks[k]]) reach = peaks[i] - peaks[k];
+  return reach;
+}
+
+/// Where beats may be. A peak beside a stronger one counts for what it shows by itself: long spans
+/// see the stronger step from afar.
+std::vector<Candidate> candidates_of(const OnsetStrength& onsets) {
+  std::vector<Candidate> candidates;
+  const std::vector<float>& s = onsets.strength;
+  const std::vector<std::size_t> peaks = peaks_of(s);
+  for (std::size_t k = 0; k < peaks.size(); ++k) {
+    const std::size_t i = peaks[k];
+    Candidate candidate;
+    candidate.strength = static_cast<double>(onsets.strength_within(i, reach_of(peaks, k, s)));
+    if (candidate.strength < least_strength) continue;
     const double a = s[i - 1];
     const double b = s[i];
     const double c = s[i + 1];
     const double curve = a - 2.0 * b + c;
     const double shift = curve < 0.0 ? std::clamp(0.5 * (a - c) / curve, -0.5, 0.5) : 0.0;
-    Candidate candidate;
     candidate.time_s = onsets.time_s(static_cast<double>(i) + shift);
-    candidate.strength = b;
     candidates.push_back(candidate);
   }
   return candidates;
@@ -131,6 +157,11 @@ Result<std::vector<PathBeat>> learnt_path(std::vector<Candidate>& candidates,
   for (int pass = 0; pass < passes && path; ++pass) {
     job.progress((1.0 + pass) / (2.0 + passes), "beats");
     learn_references(candidates, *path);
+    path = best_path(candidates, params, job);
+  }
+  // Twice: of four beats three may be weak.
+  for (int round = 0; round < 2 && path; ++round) {
+    if (!admit_weak_beats(candidates, *path, params.greatest_rate_hz)) break;
     path = best_path(candidates, params, job);
   }
   return path;

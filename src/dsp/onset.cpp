@@ -26,6 +26,8 @@ constexpr int bands_wanted = 24;
 constexpr double floor_ratio = 1e-6;
 /// Half spans of the step, in hops: 10 to 80 ms.
 constexpr std::array<int, 4> spans = {2, 4, 8, 16};
+/// The level's noise is not believed to be less.
+constexpr double least_noise_db = 0.3;
 constexpr std::size_t hops_per_check = 256;
 
 Error bad(ErrorCode code, std::string detail) {
@@ -195,15 +197,13 @@ std::vector<float> mean_level(BandLevels& levels) {
 }
 
 /// The likelihood ratio of a step, over the spans.
-std::vector<float> step_strength(std::span<const float> level) {
-  constexpr double least_noise_db = 0.3;
+std::vector<float> step_strength(std::span<const float> level, double noise_db) {
   std::vector<float> strength(level.size(), 0.0F);
-  const double noise = std::max(noise_of(level), least_noise_db);
   const std::vector<double> sums = running_sums(level);
   std::vector<float> step(level.size());
   for (const int span : spans) {
     step_of(sums, level.size(), span, step);
-    const auto scale = static_cast<float>(std::sqrt(span / 2.0) / noise);
+    const auto scale = static_cast<float>(std::sqrt(span / 2.0) / noise_db);
     for (std::size_t at = 0; at < level.size(); ++at)
       strength[at] = std::max(strength[at], scale * step[at]);
   }
@@ -230,8 +230,26 @@ Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate
   if (!levels) return levels.error();
   to_db(*levels);
   onsets.level_db = mean_level(*levels);
-  onsets.strength = step_strength(onsets.level_db);
+  onsets.noise_db = std::max(noise_of(onsets.level_db), least_noise_db);
+  onsets.strength = step_strength(onsets.level_db, onsets.noise_db);
   return onsets;
+}
+
+float OnsetStrength::strength_within(std::size_t index, std::size_t reach) const {
+  double best = 0.0;
+  double before = 0.0;
+  double after = 0.0;
+  std::size_t width = 0;
+  for (const int span : spans) {
+    const auto wanted = static_cast<std::size_t>(span);
+    if (wanted > reach || wanted > index || index + wanted > level_db.size()) break;
+    for (; width < wanted; ++width) {
+      after += static_cast<double>(level_db[index + width]);
+      before += static_cast<double>(level_db[index - 1 - width]);
+    }
+    best = std::max(best, (after - before) / span * std::sqrt(span / 2.0) / noise_db);
+  }
+  return static_cast<float>(best);
 }
 
 }  // namespace fourbeat::dsp

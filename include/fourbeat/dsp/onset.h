@@ -22,9 +22,12 @@ namespace fourbeat::dsp {
 struct OnsetStrength {
   double hop_s = 0.0;           ///< seconds from one value to the next
   double first_s = 0.0;         ///< time of the first value
+  double noise_db = 0.0;        ///< standard deviation of one level
   std::vector<float> level_db;  ///< against an arbitrary reference
   std::vector<float> strength;  ///< at least 0; the step lies at the value's time
 
+  /// The strength at an index from levels at most `reach` hops off alone.
+  [[nodiscard]] float strength_within(std::size_t index, std::size_t reach) const;
   [[nodiscard]] double time_s(double index) const { return first_s + index * hop_s; }
 };
 
