@@ -26,6 +26,8 @@ constexpr int bands_wanted = 24;
 constexpr double floor_ratio = 1e-6;
 /// Half spans of the step, in hops: 10 to 80 ms.
 constexpr std::array<int, 4> spans = {2, 4, 8, 16};
+/// Nor a band's.
+constexpr double least_band_noise_db = 1.0;
 /// The level's noise is not believed to be less.
 constexpr double least_noise_db = 0.3;
 constexpr std::size_t hops_per_check = 256;
@@ -160,35 +162,86 @@ std::vector<double> running_sums(std::span<const float> level) {
   return sums;
 }
 
-/// A band's weight: the size of its 20 ms steps beyond what its noise makes, over its noise's
-/// variance (the weights of a matched filter). 0 for a band that never moves.
-double weight_of(std::span<const float> level, std::span<float> scratch) {
+/// Steps over 20 ms of each band in standard deviations of its noise, held to `most_steps`, at
+/// every other hop.
+struct BandSteps {
+  std::size_t count = 0;
+  std::vector<double> noise_db;  ///< one a band
+  std::vector<float> values;     ///< [band × count + i]
+};
+
+BandSteps steps_of(BandLevels& levels) {
   constexpr int span = 4;
-  const double noise = noise_of(level);
-  step_of(running_sums(level), level.size(), span, scratch);
-  double sum = 0.0;
-  for (const float step : scratch) {
-    const double held = std::min(std::fabs(static_cast<double>(step)), 12.0);
-    sum += held * held;
+  constexpr float most_steps = 12.0F;
+  BandSteps steps;
+  steps.count = levels.hops / 2;
+  steps.values.resize(levels.bands * steps.count);
+  std::vector<float> step(levels.hops);
+  for (std::size_t band = 0; band < levels.bands; ++band) {
+    const std::span<const float> row = levels.row(band);
+    steps.noise_db.push_back(std::max(noise_of(row), least_band_noise_db));
+    step_of(running_sums(row), levels.hops, span, step);
+    const auto scale = static_cast<float>(1.0 / steps.noise_db.back());
+    for (std::size_t i = 0; i < steps.count; ++i)
+      steps.values[band * steps.count + i] =
+          std::clamp(step[2 * i] * scale, -most_steps, most_steps);
   }
-  const double steps = sum / static_cast<double>(level.size());
-  const double excess = std::max(steps - 2.0 * noise * noise / span, 0.05 * steps);
-  return std::sqrt(excess) / (noise * noise + 1.0);
+  return steps;
+}
+
+/// Weights of the bands: those of the first principal component of their steps (power iteration),
+/// so that bands which rise together count, and one that goes its own way (wind, a pump) does
+/// not; over the noise, as in a matched filter. They sum to 1.
+std::vector<double> weights_of(const BandSteps& steps) {
+  constexpr int rounds = 4;
+  const std::size_t bands = steps.noise_db.size();
+  std::vector<double> component(bands, 1.0);
+  std::vector<float> common(steps.count);
+  for (int round = 0; round < rounds; ++round) {
+    std::fill(common.begin(), common.end(), 0.0F);
+    for (std::size_t band = 0; band < bands; ++band) {
+      const auto weight = static_cast<float>(component[band]);
+      const float* row = steps.values.data() + band * steps.count;
+      for (std::size_t i = 0; i < steps.count; ++i)
+        common[i] += weight * row[i];
+    }
+    double total = 0.0;
+    for (std::size_t band = 0; band < bands; ++band) {
+      const float* row = steps.values.data() + band * steps.count;
+      double own = 0.0;
+      double shared = 0.0;
+      for (std::size_t i = 0; i < steps.count; ++i) {
+        shared += static_cast<double>(row[i]) * static_cast<double>(common[i]);
+        own += static_cast<double>(row[i]) * static_cast<double>(row[i]);
+      }
+      // Without its own share, so that agreement alone counts.
+      const double agreement = shared - component[band] * own;
+      component[band] = std::max(0.0, agreement);
+      total += component[band];
+    }
+    if (!(total > 0.0)) {
+      component.assign(bands, 1.0 / static_cast<double>(bands));
+      break;
+    }
+    for (double& weight : component)
+      weight /= total;
+  }
+  double total = 0.0;
+  for (std::size_t band = 0; band < bands; ++band) {
+    component[band] /= steps.noise_db[band];
+    total += component[band];
+  }
+  for (double& weight : component)
+    weight /= total;
+  return component;
 }
 
 /// The bands' weighted mean level.
 std::vector<float> mean_level(BandLevels& levels) {
-  std::vector<double> weights(levels.bands);
-  std::vector<float> scratch(levels.hops);
-  double total = 0.0;
-  for (std::size_t band = 0; band < levels.bands; ++band) {
-    weights[band] = weight_of(levels.row(band), scratch);
-    total += weights[band];
-  }
+  const std::vector<double> weights = weights_of(steps_of(levels));
   std::vector<float> mean(levels.hops, 0.0F);
-  if (!(total > 0.0)) return mean;
   for (std::size_t band = 0; band < levels.bands; ++band) {
-    const auto weight = static_cast<float>(weights[band] / total);
+    const auto weight = static_cast<float>(weights[band]);
     const std::span<const float> row = levels.row(band);
     for (std::size_t at = 0; at < levels.hops; ++at)
       mean[at] += weight * row[at];
