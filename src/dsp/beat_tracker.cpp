@@ -48,6 +48,26 @@ std::size_t reach_of(std::span<const std::size_t> peaks, std::size_t k, std::spa
   return reach;
 }
 
+/// Index, with its fraction, at which the level rises most over 20 ms, near a peak of the strength:
+/// longer spans find a step surely, this one where it is.
+double steepest_near(const OnsetStrength& onsets, std::size_t peak) {
+  constexpr std::size_t reach = 4;
+  constexpr std::size_t span = 4;
+  const std::size_t low = peak > reach ? peak - reach : 1;
+  const std::size_t high = std::min(peak + reach, onsets.strength.size() - 2);
+  const auto rise = [&](std::size_t at) {
+    return static_cast<double>(onsets.strength_within(at, span));
+  };
+  std::size_t best = peak;
+  for (std::size_t at = low; at <= high; ++at)
+    if (rise(at) > rise(best)) best = at;
+  const double before = rise(best - 1);
+  const double after = rise(best + 1);
+  const double curve = before - 2.0 * rise(best) + after;
+  const double shift = curve < 0.0 ? std::clamp(0.5 * (before - after) / curve, -0.5, 0.5) : 0.0;
+  return static_cast<double>(best) + shift;
+}
+
 /// Where beats may be. A peak beside a stronger one counts for what it shows by itself: long spans
 /// see the stronger step from afar.
 std::vector<Candidate> candidates_of(const OnsetStrength& onsets) {
@@ -59,12 +79,13 @@ std::vector<Candidate> candidates_of(const OnsetStrength& onsets) {
     Candidate candidate;
     candidate.strength = static_cast<double>(onsets.strength_within(i, reach_of(peaks, k, s)));
     if (candidate.strength < least_strength) continue;
-    const double a = s[i - 1];
-    const double b = s[i];
-    const double c = s[i + 1];
-    const double curve = a - 2.0 * b + c;
-    const double shift = curve < 0.0 ? std::clamp(0.5 * (a - c) / curve, -0.5, 0.5) : 0.0;
-    candidate.time_s = onsets.time_s(static_cast<double>(i) + shift);
+    candidate.time_s = onsets.time_s(steepest_near(onsets, i));
+    // Two peaks may have one steepest place: the stronger keeps it.
+    if (!candidates.empty() && candidate.time_s < candidates.back().time_s + onsets.hop_s) {
+      if (candidate.strength <= candidates.back().strength) continue;
+      candidates.pop_back();
+      if (!candidates.empty() && candidate.time_s <= candidates.back().time_s) continue;
+    }
     candidates.push_back(candidate);
   }
   return candidates;
