@@ -94,8 +94,8 @@ std::vector<Blast> blasts_of(const std::vector<WheelMoment>& beats,
     // The faster, the shorter the cut-off and the less steam a stroke.
     const double speed_db = -0.10 * beats[k].speed_kmh;
     const double gain_db = accent.gain_db + speed_db + random.uniform(-0.5, 0.5);
-    out.push_back({static_cast<std::int64_t>(beats[k].frame + 0.5),
-                   (next - beats[k].frame) / rate_hz, e, exact_gain_of_db(gain_db), accent});
+    out.push_back({std::llround(beats[k].frame), (next - beats[k].frame) / rate_hz, e,
+                   exact_gain_of_db(gain_db), accent});
   }
   return out;
 }
@@ -141,17 +141,17 @@ Samples exhaust(const std::vector<WheelMoment>& beats, const std::vector<double>
 
 Samples rods(const std::vector<WheelMoment>& knocks, const std::vector<double>& effort,
              std::uint64_t seed) {
-  constexpr std::array<Mode, 6> big_end{{{318.0, 0.018, 1.0},
-                                         {742.0, 0.030, 0.9},
-                                         {1265.0, 0.022, 0.7},
-                                         {2110.0, 0.016, 0.5},
-                                         {3390.0, 0.010, 0.35},
-                                         {5150.0, 0.006, 0.2}}};
-  constexpr std::array<Mode, 5> coupling_rod{{{905.0, 0.045, 0.8},
-                                              {1580.0, 0.038, 0.8},
-                                              {2660.0, 0.026, 0.6},
-                                              {4020.0, 0.014, 0.4},
-                                              {6300.0, 0.007, 0.2}}};
+  constexpr std::array<Mode, 6> big_end{{{318.0, 0.010, 1.0},
+                                         {742.0, 0.013, 0.9},
+                                         {1265.0, 0.010, 0.8},
+                                         {2110.0, 0.008, 0.7},
+                                         {3390.0, 0.006, 0.5},
+                                         {5150.0, 0.004, 0.35}}};
+  constexpr std::array<Mode, 5> coupling_rod{{{1105.0, 0.015, 0.8},
+                                              {1780.0, 0.014, 0.9},
+                                              {2860.0, 0.012, 0.7},
+                                              {4320.0, 0.008, 0.5},
+                                              {6800.0, 0.005, 0.3}}};
   constexpr std::array<double, 4> wear{1.0, 0.45, 0.72, 0.38};
   Samples out(effort.size());
   Random random(seed);
@@ -160,9 +160,9 @@ Samples rods(const std::vector<WheelMoment>& knocks, const std::vector<double>& 
     const double speed = std::min(1.0, 0.25 + knock.speed_kmh / 55.0);
     const double gain = wear[static_cast<std::size_t>(knock.position) % wear.size()] * speed *
                         (1.0 - 0.55 * e) * random.uniform(0.8, 1.2);
-    strike(out, knock.frame, big_end, 0.0011, 0.30 * gain, random);
+    strike(out, knock.frame, big_end, 0.0008, 0.36 * gain, random);
     const double late = random.uniform(0.002, 0.004) * rate_hz;
-    strike(out, knock.frame + late, coupling_rod, 0.0006, 0.16 * gain, random);
+    strike(out, knock.frame + late, coupling_rod, 0.0004, 0.24 * gain, random);
   }
   return out;
 }

@@ -6,6 +6,7 @@
 
 #include "fourbeat/base/wheel.h"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <span>
@@ -48,6 +49,28 @@ model::Effort effort_word(double effort) {
   return effort < 0.75 ? model::Effort::easy : model::Effort::hard;
 }
 
+/// The rods, where the engine drifts steadily: whole turns of the wheel as the motion microphone
+/// hears them, from a beat of place 0.
+void mark_rods(SynthTake& take) {
+  constexpr std::size_t turns_wanted = 7;
+  constexpr std::size_t motion = 2;
+  TakeTruth& truth = take.truth;
+  std::vector<FrameIndex> turns;
+  for (const TruthBeat& beat : truth.beats) {
+    if (beat.position == 0 && beat.speed_kmh > 24.98 && beat.speed_kmh < 25.02) {
+      turns.push_back(beat.frame);
+    }
+  }
+  if (turns.size() < 1 + turns_wanted) return;
+  const FrameCount late(truth.chimney_delay_frames[motion] - truth.chimney_delay_frames[0]);
+  const FrameRange range{turns[0] + late, turns[turns_wanted] + late};
+  float peak = 0.0F;
+  for (std::int64_t i = range.start.value(); i < range.end.value(); ++i) {
+    peak = std::max(peak, std::fabs(take.pcm.channels[motion][static_cast<std::size_t>(i)]));
+  }
+  truth.events.push_back({"rods", "hold", range, peak, static_cast<int>(motion) + 1});
+}
+
 SynthTake run(const Run& plan, std::uint64_t seed) {
   const model::Engine engine = demo_engine();
   const std::int64_t frames = frames_of(plan.seconds);
@@ -55,6 +78,7 @@ SynthTake run(const Run& plan, std::uint64_t seed) {
   const std::vector<double> effort = curve(plan.effort, frames);
   const std::vector<double> angles = engine.beat_angles_deg;
   std::vector<double> knock_angles;
+  knock_angles.reserve(angles.size());
   for (const double angle : angles)
     knock_angles.push_back(angle + 7.0);
   const std::vector<WheelMoment> beats = moments(speed, engine, angles);
@@ -63,7 +87,7 @@ SynthTake run(const Run& plan, std::uint64_t seed) {
   const std::vector<Microphone> mics = microphones_on_engine();
   Stage stage(frames, mics, {0.30, 0.035, 0.19, 0.5, 0.010}, seed_of(seed, "stage"));
   stage.play(exhaust(beats, effort, seed_of(seed, "exhaust")), chimney, 1.0);
-  stage.play(rods(knocks, effort, seed_of(seed, "rods")), left_motion, 0.5);
+  stage.play(rods(knocks, effort, seed_of(seed, "rods")), left_motion, 2.0);
   stage.play(rolling(speed, seed_of(seed, "rolling")), wheels, 0.6);
   const std::vector<double> wheel =
       turns_run(speed, wheel_circumference_m(engine.driver_diameter_mm));
@@ -88,9 +112,9 @@ SynthTake run(const Run& plan, std::uint64_t seed) {
   }
   for (const WheelMoment& beat : beats) {
     const auto i = static_cast<std::size_t>(beat.frame);
-    const double heard = std::floor(beat.frame + 0.5) + attack_s(effort[i]) * rate_hz;
+    const double opened = static_cast<double>(std::llround(beat.frame));
     const std::int64_t frame =
-        static_cast<std::int64_t>(heard + 0.5) + truth.chimney_delay_frames.front();
+        std::llround(opened + attack_s(effort[i]) * rate_hz) + truth.chimney_delay_frames.front();
     if (frame + frames_of(0.03) >= frames) break;
     truth.beats.push_back(
         {FrameIndex(frame), beat.position, beat.speed_kmh, effort_word(effort[i])});
@@ -104,7 +128,7 @@ SynthTake run(const Run& plan, std::uint64_t seed) {
 }  // namespace
 
 SynthTake pulling_away(std::uint64_t seed) {
-  return run({"1_pulling_away.wav",
+  return run({"takes/1_pulling_away.wav",
               "Pulling away",
               "Run 1, away from the halt. Regulator wide, cut-off from 75 back to 40 %, level, "
               "four coaches. Dry, light wind.",
@@ -115,7 +139,7 @@ SynthTake pulling_away(std::uint64_t seed) {
 }
 
 SynthTake working(std::uint64_t seed) {
-  return run({"2_working.wav",
+  return run({"takes/2_working.wav",
               "Working",
               "Run 2, between the halts. Regulator a third, cut-off 20 %, level, four coaches; "
               "steady at 20, 40 and 65 km/h.",
@@ -133,14 +157,17 @@ SynthTake working(std::uint64_t seed) {
 }
 
 SynthTake drifting(std::uint64_t seed) {
-  return run({"3_drifting.wav",
-              "Drifting",
-              "Run 3, down to the river halt. Regulator shut but for a breath, cut-off 50 %, "
-              "falling 1 in 90; steady at 25 km/h past the sidings.",
-              23.0,
-              {{0.0, 60.0}, {2.0, 59.0}, {7.0, 42.0}, {12.0, 25.0}, {17.5, 25.0}, {23.0, 10.0}},
-              {{0.0, 0.10}, {10.0, 0.07}, {23.0, 0.05}}},
-             seed_of(seed, "drifting"));
+  SynthTake take =
+      run({"takes/3_drifting.wav",
+           "Drifting",
+           "Run 3, down to the river halt. Regulator shut but for a breath, cut-off 50 %, "
+           "falling 1 in 90; steady at 25 km/h past the sidings.",
+           23.0,
+           {{0.0, 60.0}, {2.0, 59.0}, {7.0, 42.0}, {12.0, 25.0}, {17.5, 25.0}, {23.0, 10.0}},
+           {{0.0, 0.10}, {10.0, 0.07}, {23.0, 0.05}}},
+          seed_of(seed, "drifting"));
+  mark_rods(take);
+  return take;
 }
 
 }  // namespace fourbeat::demo

@@ -85,7 +85,7 @@ BandNoise::BandNoise(std::uint64_t seed, double low_hz, double high_hz)
 void strike(Samples& out, double frame, std::span<const Mode> body, double contact_s, double gain,
             Random& random) {
   const auto size = static_cast<std::int64_t>(out.size());
-  const auto start = static_cast<std::int64_t>(frame + 0.5);
+  const std::int64_t start = std::llround(frame);
   if (start < 0 || start >= size) return;
   const std::int64_t contact = std::max<std::int64_t>(2, frames_of(contact_s));
   std::vector<double> push(static_cast<std::size_t>(contact));

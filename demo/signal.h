@@ -22,7 +22,7 @@ using Samples = std::vector<float>;
 
 /// Whole frames of a time; time_s >= 0.
 [[nodiscard]] inline std::int64_t frames_of(double time_s) {
-  return static_cast<std::int64_t>(time_s * rate_hz + 0.5);
+  return std::llround(time_s * rate_hz);
 }
 
 /// A seed of its own for a part of a take.

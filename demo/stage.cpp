@@ -147,8 +147,10 @@ audio::Pcm Stage::finish(std::span<const double> gains, double hiss_dbfs) {
     Noise noise(seed_of(seed_, "hiss") + m);
     double turns = 0.21 * static_cast<double>(m);
     const double hum = microphones_[m].hum;
+    OnePole drift(9.0);  // a microphone passes no steady pressure
     for (float& sample : out) {
-      double x = gain * static_cast<double>(sample) + hiss * noise.next();
+      const double pressure = gain * static_cast<double>(sample);
+      double x = pressure - drift.next(pressure) + hiss * noise.next();
       if (hum > 0.0) {
         turns += 50.02 / rate_hz;
         turns -= std::floor(turns);

@@ -6,8 +6,10 @@
 #include "fourbeat/base/result.h"
 #include "fourbeat/model/chuff_table.h"
 #include "fourbeat/model/engine.h"
+#include "fourbeat/model/project.h"
 
 #include <cstdint>
+#include <filesystem>
 #include <string>
 #include <vector>
 
@@ -43,7 +45,7 @@ struct TruthSpeed {
 };
 
 struct TakeTruth {
-  std::string file;   ///< name below the takes' folder: "1_pulling_away.wav"
+  std::string file;   ///< path below the project's folder: "takes/1_pulling_away.wav"
   std::string title;  ///< "Pulling away"
   std::string log;    ///< what the recordist wrote down
   std::vector<std::string> microphones;
@@ -72,5 +74,22 @@ inline constexpr std::uint64_t demo_seed = 1887;
 /// All takes, each on a thread of its own. The same seed gives the same samples on any x86-64
 /// processor. Errors: cancelled.
 [[nodiscard]] Result<std::vector<SynthTake>> synthesise_takes(std::uint64_t seed, JobControl& job);
+
+/// Synthesises the takes and writes them below `folder`, as 24-bit WAV files in its folder "takes".
+/// An existing file is never written over.
+/// Errors: would_overwrite, io_failed, no_space, cancelled; the files of this call are then gone.
+[[nodiscard]] Result<DemoTruth> write_takes(const std::filesystem::path& folder, JobControl& job);
+
+/// The demo project over takes that write_takes() wrote into `folder`: engine, takes, passes with
+/// rights, marks, the set's segments and sounds, keys, CVs, notes and run cards. Writes the run
+/// cards into the folder "cards". What the designer works out from the takes is left open: the
+/// chuff table is empty, and no loop is set (segments_without_loop()).
+/// Errors: not_found (a take), those of store::describe_take and model::apply, io_failed,
+/// cancelled.
+[[nodiscard]] Result<model::Project> demo_project(const std::filesystem::path& folder,
+                                                  const DemoTruth& truth, JobControl& job);
+
+/// The hold segments of held sounds that have no loop yet, in the order of the sounds.
+[[nodiscard]] std::vector<Id<model::Segment>> segments_without_loop(const model::Project& project);
 
 }  // namespace fourbeat::demo
