@@ -98,9 +98,11 @@ void strike(Samples& out, double frame, std::span<const Mode> body, double conta
   }
   // What of the contact itself is heard: its rough edges.
   double before = 0.0;
+  OnePole blunt(7000.0);
   for (std::int64_t n = 0; n < contact && start + n < size; ++n) {
     const double x = push[static_cast<std::size_t>(n)];
-    out[static_cast<std::size_t>(start + n)] += static_cast<float>(0.12 * gain * (x - before));
+    out[static_cast<std::size_t>(start + n)] +=
+        static_cast<float>(0.16 * gain * blunt.next(x - before));
     before = x;
   }
   double gains = 0.0;

@@ -175,7 +175,7 @@ SynthTake standing(std::uint64_t seed) {
   s.mark("simmer", "hold", 0.4, 4.6, {-4.0, 0.9, 2.0}, 1);
   Samples quiet = s.silence();
   simmer(quiet, 0.0, 43.0, 1.0, s.seed("simmer"));
-  s.stage().play(quiet, {-4.0, 0.9, 2.0}, 0.8);
+  s.stage().play(quiet, {-4.0, 0.9, 2.0}, 0.4);
 
   Samples strokes = s.silence();
   const std::vector<double> air = run_pump(strokes, 5.0, 6, 1.2, 1.0, 1.0, s.seed("air_pump"));
