@@ -12,9 +12,11 @@ namespace fourbeat::dsp {
 
 namespace {
 
-/// Steps of the rate grid, in natural logarithm.
+/// Steps of the rate grid, in natural logarithm and as a ratio.
 constexpr double rate_step = 0.03;
-/// Spread of an interval about the smooth one: uneven exhausts, turbulence.
+constexpr double rate_ratio = 1.0304545339535169;
+/// Spread of an interval about the smooth one, in logarithm (Student's t, 3 degrees of freedom):
+/// uneven exhausts, turbulence.
 constexpr double interval_sigma = 0.05;
 constexpr double interval_limit = 0.20;
 /// Spread of the acceleration in beats/s²: 0.35 m/s² at 1 m of road a beat, more than a loaded
@@ -28,17 +30,26 @@ constexpr double full_strength = 1.2;
 /// Price of a stretch, what about three beats bring, and the intervals without a beat before it.
 constexpr double stretch_cost = 8.0;
 constexpr double break_intervals = 2.0;
+/// Resolution of the table of the law of intervals.
+constexpr double fits_per_step = 32.0;
+/// Farthest candidate back; at most one lies in a hop's time, so this is never met.
+constexpr std::size_t most_back = 30000;
 constexpr std::size_t candidates_per_check = 64;
 constexpr float never = -1e30F;
 
 struct RateGrid {
   double first_ln = 0.0;
   int size = 0;
-  [[nodiscard]] double ln_rate(int index) const { return first_ln + rate_step * index; }
 };
 
-/// Where the best path to a (candidate, rate) came from; candidate −1: it starts here.
+/// Where the best path to a (candidate, rate) came from.
 struct Origin {
+  std::int16_t back = 0;  ///< candidates back; 0: it starts here
+  std::int16_t rate = 0;
+};
+
+/// The beat that closed a stretch; candidate −1: none did.
+struct Closing {
   std::int32_t candidate = -1;
   std::int16_t rate = 0;
 };
@@ -52,10 +63,9 @@ struct Table {
   }
 };
 
-/// The law of a change by k grid steps over one interval: P(k) = (1 − θ) / (1 + θ) θ^|k|, of the
-/// variance that the acceleration's spread gives.
+/// The law of a change by k grid steps over one interval: P(k) ∝ θ^|k|, of the variance that the
+/// acceleration's spread gives.
 struct ChangeLaw {
-  float stay = 0.0F;      ///< ln P(0)
   float per_step = 0.0F;  ///< ln θ
   int limit = 0;          ///< greatest |k|
 };
@@ -66,7 +76,6 @@ ChangeLaw change_law(double interval_s) {
   // variance = 2 θ / (1 − θ)², solved for θ.
   const double theta = (variance + 1.0 - std::sqrt(2.0 * variance + 1.0)) / variance;
   ChangeLaw law;
-  law.stay = static_cast<float>(plain_ln((1.0 - theta) / (1.0 + theta)));
   law.per_step = static_cast<float>(plain_ln(theta));
   const double most = std::min(rate_change_limit * relative, 40.0);
   law.limit = 1 + static_cast<int>(most);
@@ -92,9 +101,16 @@ class Search {
     table_.origin.resize(cells);
     idle_.resize(candidates.size());
     idle_from_.resize(candidates.size());
+    arrivals_.resize(static_cast<std::size_t>(grid_.size));
+    const int fits = 2 + static_cast<int>(fits_per_step * interval_limit / rate_step);
+    for (int i = 0; i < fits; ++i) {
+      const double stray = i / fits_per_step * rate_step / interval_sigma;
+      fit_.push_back(static_cast<float>(-2.0 * plain_ln(1.0 + stray * stray / 3.0)));
+    }
     break_at_.assign(static_cast<std::size_t>(grid_.size), 0);
-    for (int rate = 0; rate < grid_.size; ++rate)
-      break_s_.push_back(break_intervals / std::exp(grid_.ln_rate(rate)));
+    double rate_hz = params.least_rate_hz;
+    for (int rate = 0; rate < grid_.size; ++rate, rate_hz *= rate_ratio)
+      rates_hz_.push_back(rate_hz);
   }
 
   Result<std::vector<PathBeat>> run(const JobControl& job) {
@@ -117,7 +133,7 @@ class Search {
     }
     for (std::size_t from = to; from-- > 0;) {
       const double interval_s = candidates_[to].time_s - candidates_[from].time_s;
-      if (interval_s > longest_s_) break;
+      if (interval_s > longest_s_ || to - from > most_back) break;
       extend(from, to, interval_s);
     }
     float best = never;
@@ -131,17 +147,18 @@ class Search {
       }
     }
     idle_[to] = idle_before;
-    idle_from_[to] = Origin{-1, 0};
+    idle_from_[to] = Closing{};
     if (best > idle_before) {
       idle_[to] = best;
-      idle_from_[to] = Origin{static_cast<std::int32_t>(to), static_cast<std::int16_t>(best_rate)};
+      idle_from_[to] = Closing{static_cast<std::int32_t>(to), static_cast<std::int16_t>(best_rate)};
     }
   }
 
   /// Candidates that lie a break and more before `to`. Called with rising `to`.
   std::size_t idle_count(std::size_t to, int rate) {
     std::size_t& count = break_at_[static_cast<std::size_t>(rate)];
-    const double until_s = candidates_[to].time_s - break_s_[static_cast<std::size_t>(rate)];
+    const double until_s =
+        candidates_[to].time_s - break_intervals / rates_hz_[static_cast<std::size_t>(rate)];
     while (count < to && candidates_[count].time_s <= until_s)
       ++count;
     return count;
@@ -149,68 +166,87 @@ class Search {
 
   /// Paths whose last interval is from → to.
   void extend(std::size_t from, std::size_t to, double interval_s) {
-    const double ln_interval = plain_ln(interval_s);
-    const double centre = (-ln_interval - grid_.first_ln) / rate_step;
+    const double centre = (-plain_ln(interval_s) - grid_.first_ln) / rate_step;
     const double reach = interval_limit / rate_step;
     const int low = std::max(0, static_cast<int>(std::ceil(centre - reach)));
     const int high = std::min(grid_.size - 1, static_cast<int>(std::floor(centre + reach)));
     if (low > high) return;
     const ChangeLaw law = change_law(interval_s);
+    reach_rates(from, std::max(0, low - law.limit), std::min(grid_.size - 1, high + law.limit),
+                law.per_step);
     for (int rate = low; rate <= high; ++rate) {
-      const double stray = (rate - centre) * rate_step / interval_sigma;
-      // Against the even spread of interval_limit on either side: an interval says something.
-      const auto fit = static_cast<float>(-2.0 * plain_ln(1.0 + stray * stray / 3.0));
-      const int least = std::max(0, rate - law.limit);
-      const int most = std::min(grid_.size - 1, rate + law.limit);
-      float best = never;
-      int best_rate = 0;
-      for (int before = least; before <= most; ++before) {
-        const float score = table_.score[table_.at(from, before)] +
-                            law.per_step * static_cast<float>(std::abs(before - rate));
-        if (score > best) {
-          best = score;
-          best_rate = before;
-        }
-      }
-      best += fit;
-      float& score = table_.score[table_.at(to, rate)];
-      if (best > score) {
-        score = best;
-        table_.origin[table_.at(to, rate)] = {static_cast<std::int32_t>(from),
-                                              static_cast<std::int16_t>(best_rate)};
+      const Arrival& arrival = arrivals_[static_cast<std::size_t>(rate)];
+      const float best = arrival.score + fit_at(rate - centre);
+      const std::size_t at = table_.at(to, rate);
+      if (best > table_.score[at]) {
+        table_.score[at] = best;
+        table_.origin[at] = {static_cast<std::int16_t>(to - from), arrival.from_rate};
       }
     }
+  }
+
+  /// For each rate of [least, most] the best rate to come from, a step costing `per_step` (< 0):
+  /// two sweeps, as in a distance transform (Felzenszwalb and Huttenlocher 2012).
+  void reach_rates(std::size_t from, int least, int most, float per_step) {
+    for (int rate = least; rate <= most; ++rate) {
+      Arrival& arrival = arrivals_[static_cast<std::size_t>(rate)];
+      arrival = {table_.score[table_.at(from, rate)], static_cast<std::int16_t>(rate)};
+      if (rate > least) improve(arrival, arrivals_[static_cast<std::size_t>(rate) - 1], per_step);
+    }
+    for (int rate = most - 1; rate >= least; --rate)
+      improve(arrivals_[static_cast<std::size_t>(rate)],
+              arrivals_[static_cast<std::size_t>(rate) + 1], per_step);
+  }
+
+  struct Arrival {
+    float score = 0.0F;
+    std::int16_t from_rate = 0;
+  };
+  static void improve(Arrival& arrival, const Arrival& neighbour, float per_step) {
+    if (neighbour.score + per_step > arrival.score)
+      arrival = {neighbour.score + per_step, neighbour.from_rate};
+  }
+
+  /// Log-likelihood, to a constant, of an interval `steps` of the rate grid off.
+  [[nodiscard]] float fit_at(double steps) const {
+    return fit_[static_cast<std::size_t>(std::lround(std::fabs(steps) * fits_per_step))];
   }
 
   [[nodiscard]] std::vector<PathBeat> trace() const {
     std::vector<PathBeat> beats;
     auto at = static_cast<std::int64_t>(candidates_.size()) - 1;
     while (at >= 0) {
-      Origin state = idle_from_[static_cast<std::size_t>(at)];
-      if (state.candidate < 0) {
+      const Closing closing = idle_from_[static_cast<std::size_t>(at)];
+      if (closing.candidate < 0) {
         --at;
         continue;
       }
-      while (state.candidate >= 0) {
-        const auto candidate = static_cast<std::size_t>(state.candidate);
-        PathBeat beat;
-        beat.candidate = candidate;
-        beat.rate_hz = std::exp(grid_.ln_rate(state.rate));
-        const Origin before = table_.origin[table_.at(candidate, state.rate)];
-        beat.starts = before.candidate < 0;
-        beats.push_back(beat);
-        if (beat.starts) {
-          const double until_s =
-              candidates_[candidate].time_s - break_s_[static_cast<std::size_t>(state.rate)];
-          at = static_cast<std::int64_t>(candidate) - 1;
-          while (at >= 0 && candidates_[static_cast<std::size_t>(at)].time_s > until_s)
-            --at;
-        }
-        state = before;
-      }
+      at = trace_stretch(closing, beats);
     }
     std::reverse(beats.begin(), beats.end());
     return beats;
+  }
+
+  /// Adds a stretch from its last beat to its first; returns the last candidate before its break.
+  std::int64_t trace_stretch(const Closing& closing, std::vector<PathBeat>& beats) const {
+    auto candidate = static_cast<std::size_t>(closing.candidate);
+    auto rate = static_cast<std::size_t>(closing.rate);
+    while (true) {
+      const Origin origin = table_.origin[table_.at(candidate, static_cast<int>(rate))];
+      PathBeat beat;
+      beat.candidate = candidate;
+      beat.rate_hz = rates_hz_[rate];
+      beat.starts = origin.back == 0;
+      beats.push_back(beat);
+      if (beat.starts) break;
+      candidate -= static_cast<std::size_t>(origin.back);
+      rate = static_cast<std::size_t>(origin.rate);
+    }
+    const double until_s = candidates_[candidate].time_s - break_intervals / rates_hz_[rate];
+    auto at = static_cast<std::int64_t>(candidate) - 1;
+    while (at >= 0 && candidates_[static_cast<std::size_t>(at)].time_s > until_s)
+      --at;
+    return at;
   }
 
   std::span<const Candidate> candidates_;
@@ -218,9 +254,11 @@ class Search {
   double longest_s_ = 0.0;
   Table table_;
   std::vector<float> idle_;            ///< best score with no stretch open after a candidate
-  std::vector<double> break_s_;        ///< shortest break at each rate
+  std::vector<Arrival> arrivals_;      ///< see reach_rates
+  std::vector<float> fit_;             ///< see fit_at
+  std::vector<double> rates_hz_;       ///< of the grid
   std::vector<std::size_t> break_at_;  ///< see idle_count
-  std::vector<Origin> idle_from_;  ///< the beat that closed a stretch there; candidate −1: none
+  std::vector<Closing> idle_from_;  ///< the beat that closed a stretch there; candidate −1: none
 };
 
 }  // namespace

@@ -47,7 +47,7 @@ std::vector<std::size_t> band_edges(double sample_rate_hz, std::size_t fft_size)
   for (int i = 0; i <= bands_wanted; ++i) {
     const double hz =
         lowest_hz * std::pow(top_hz / lowest_hz, static_cast<double>(i) / bands_wanted);
-    const auto bin = std::max<std::size_t>(1, static_cast<std::size_t>(hz / bin_hz + 0.5));
+    const auto bin = std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(hz / bin_hz)));
     if (edges.empty() || bin > edges.back()) edges.push_back(bin);
   }
   return edges;
@@ -271,7 +271,7 @@ Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate
     return bad(ErrorCode::bad_argument, "the sample rate must be 8000 to 192000 Hz");
   const Result<float> peak = peak_of(samples);
   if (!peak) return peak.error();
-  const auto hop = static_cast<std::size_t>(sample_rate_hz * hop_target_s + 0.5);
+  const auto hop = static_cast<std::size_t>(std::lround(sample_rate_hz * hop_target_s));
   const std::size_t size = good_fft_size(static_cast<std::size_t>(sample_rate_hz * window_s));
   OnsetStrength onsets;
   onsets.hop_s = static_cast<double>(hop) / sample_rate_hz;
