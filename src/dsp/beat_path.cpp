@@ -19,16 +19,18 @@ constexpr double rate_ratio = 1.0304545339535169;
 /// uneven exhausts, turbulence.
 constexpr double interval_sigma = 0.05;
 constexpr double interval_limit = 0.20;
-/// Spread of the acceleration in beats/s²: 0.35 m/s² at 1 m of road a beat, more than a loaded
-/// train shows and less than a light engine can; and the most that is believed.
-constexpr double rate_change_sigma = 0.35;
+/// Spread of the acceleration in beats/s², about 0.7 m/s² at 1 m of road a beat: what a light
+/// engine or a brake can; and the most that is believed.
+constexpr double rate_change_sigma = 0.7;
 constexpr double rate_change_limit = 2.0;
 /// What a full beat pays, and the strength (over the reference) at which it pays nothing.
 constexpr double reward_scale = 6.0;
 constexpr double break_even = 0.3;
+/// The slope under it: a beat that is hardly there costs as much as a full one brings.
+constexpr double short_scale = 16.0;
 constexpr double full_strength = 1.2;
-/// Price of a stretch, what about three beats bring, and the intervals without a beat before it.
-constexpr double stretch_cost = 8.0;
+/// Price of a stretch, what about four beats bring, and the intervals without a beat before it.
+constexpr double stretch_cost = 16.0;
 constexpr double break_intervals = 2.0;
 /// Resolution of the table of the law of intervals.
 constexpr double fits_per_step = 32.0;
@@ -84,7 +86,8 @@ ChangeLaw change_law(double interval_s) {
 
 double reward_of(const Candidate& candidate) {
   const double relative = std::min(candidate.strength / candidate.reference, full_strength);
-  return reward_scale * (relative - break_even);
+  const double gain = relative - break_even;
+  return gain < 0.0 ? short_scale * gain : reward_scale * gain;
 }
 
 class Search {

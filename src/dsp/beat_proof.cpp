@@ -19,8 +19,11 @@ constexpr double extra_random = 1.0;
 constexpr double short_beating = 0.15;
 constexpr double short_random = 0.5;
 constexpr double missing_beating = 0.05;
+/// Spread of a train's acceleration, in beats/s²; a share of the rate that is the grid's grain.
+constexpr double acceleration_sigma = 0.5;
+constexpr double rate_grain = 0.031;
 /// Spread of a change of ln(rate) that the next interval takes back.
-constexpr double reversal_sigma = 0.15;
+constexpr double reversal_sigma = 0.1;
 /// Spread of ln(interval × rate) of a beating source (Student's t, 3 degrees of freedom), and
 /// the half width of its even spread where nothing beats.
 constexpr double interval_sigma = 0.05;
@@ -70,6 +73,15 @@ double reversal_evidence(std::span<const PathBeat> path, std::size_t k) {
   return -2.0 * plain_ln(1.0 + turn * turn / 3.0);
 }
 
+/// Nor does it change speed faster than a train can. One step of the rates' grid says nothing.
+double acceleration_evidence(std::span<const PathBeat> path, std::size_t k, double interval_s) {
+  if (path[k - 1].starts) return 0.0;
+  const double change_hz = std::fabs(path[k].rate_hz - path[k - 1].rate_hz);
+  const double beyond_hz = std::max(0.0, change_hz - rate_grain * path[k].rate_hz);
+  const double pull = beyond_hz / interval_s / acceleration_sigma;
+  return -2.0 * plain_ln(1.0 + pull * pull / 3.0);
+}
+
 /// Evidence of each interval; [k]: the one that ends at beat k. A stretch's first is 0.
 std::vector<double> interval_evidence(std::span<const Candidate> candidates,
                                       std::span<const PathBeat> path) {
@@ -85,7 +97,8 @@ std::vector<double> interval_evidence(std::span<const Candidate> candidates,
     const double spacing =
         std::min(most_for, events + timing_evidence(interval_s, path[k].rate_hz));
     evidence[k] =
-        std::clamp(spacing + strength_evidence(candidates[to]) + reversal_evidence(path, k),
+        std::clamp(spacing + strength_evidence(candidates[to]) + reversal_evidence(path, k) +
+                       acceleration_evidence(path, k, interval_s),
                    most_against, most_for);
   }
   return evidence;
