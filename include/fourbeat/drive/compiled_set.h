@@ -15,7 +15,8 @@
 
 namespace fourbeat::drive {
 
-/// The sound of a piece as the decoder plays it, with the gain that restores its level.
+/// The sound of a piece as the decoder plays it. playback_gain_db restores the level the piece was
+/// rendered at; the gain of the sound (or chuff table) that plays it comes on top.
 struct PieceSound {
   model::PieceKey key;
   audio::Clip clip;
@@ -28,8 +29,9 @@ struct CompiledSet;
 
 /// Compiles a project and the sounds of its pieces: clips brought to the profile's output rate
 /// (loops kept whole), gains joined, keys and rows turned into tables. A key or row whose sound is
-/// missing plays silence. Off the audio thread; allocates.
-/// Errors: bad_argument (no output rate, engine out of range), those of resample().
+/// missing plays silence, as do keys above the profile's highest. Off the audio thread; allocates.
+/// Errors: bad_argument (output rate outside 1 … 384 kHz, voices outside 1 … 256, engine, clip or
+/// gain out of range), not_finite (a sample), those of resample().
 [[nodiscard]] Result<std::shared_ptr<const CompiledSet>> compile(
     const model::Project& project, const model::DecoderProfile& profile,
     const std::vector<PieceSound>& sounds);

@@ -4,6 +4,7 @@
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
 #include "fourbeat/drive/compiled_set.h"
+#include "fourbeat/drive/event.h"
 #include "fourbeat/model/run_card.h"
 
 #include <cstdint>
@@ -14,8 +15,6 @@
 
 namespace fourbeat::drive {
 
-enum class EventKind { beat, state, key, cv, voice_start, voice_end, speed };
-
 /// One line of the drive log. Fields beside `frame` and `kind` are used as the kind needs.
 struct Event {
   std::int64_t frame = 0;
@@ -25,8 +24,8 @@ struct Event {
   model::Effort effort = model::Effort::easy;  ///< beat
   int position = 0;                            ///< beat
   std::string text;    ///< state: its name; voice_*: the piece's name; voice_end: see reason
-  std::string reason;  ///< voice_start, voice_end: key, beat, ended, released, stolen …
-  int number = 0;      ///< key: its number; cv: its number; voice_*: the voice
+  std::string reason;  ///< voice_start, voice_end: reason_name(), or "end_of_card"
+  int number = 0;      ///< key: its number; cv: its number; voice_*: the voice, -1 for none
   int value = 0;       ///< key: 1 on, 0 off; cv: its value
   bool operator==(const Event&) const = default;
 };
@@ -38,8 +37,8 @@ struct DriveOutput {
   std::vector<Event> events;                        ///< ascending in frame
   int voices_peak = 0;                              ///< most voices that sounded at once
   int voices_wanted_peak = 0;                       ///< most that would have, without the limit
-  double true_peak = 0.0;                           ///< largest sample magnitude of the mix
-  std::map<std::string, double> sounding_s;         ///< piece name → seconds it sounded
+  double true_peak = 0.0;  ///< largest sample magnitude of the mix; 0 when not rendered
+  std::map<std::string, double> sounding_s;  ///< piece name → seconds it sounded
 };
 
 struct DriveOptions {
@@ -48,8 +47,10 @@ struct DriveOptions {
   int block_frames = 441;  ///< rendering block; the samples do not depend on it
 };
 
-/// Drives a set by a run card, offline. Same set, card and build: same bytes.
-/// Errors: bad_argument (card out of range), cancelled.
+/// Drives a set by a run card, offline: a loop over Engine. Same set, card and build: same bytes.
+/// Moves after the card's end are never made. The mix is not limited: it may exceed ±1.
+/// Errors: bad_argument (card or block out of range, moves not ascending; place names the move),
+/// too_large (no memory for the samples), cancelled.
 [[nodiscard]] Result<DriveOutput> drive(const std::shared_ptr<const CompiledSet>& set,
                                         const model::RunCard& card, const DriveOptions& options,
                                         JobControl& job);
