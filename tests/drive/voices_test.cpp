@@ -224,6 +224,47 @@ TEST_CASE("voices: a stolen sound is gone after 64 frames", "[drive]") {
   CHECK(largest_bend(output.mix) < 4.0 * steady_bend());
 }
 
+TEST_CASE("voices: with no room for one more fade a sound fades where it is", "[drive]") {
+  TwinSet twin;
+  twin.profile.voices = 1;  // and four fades beside it
+  const auto release = twin.add_segment(clip_of(sine(4410, false, true)));
+  for (int number = 0; number < 6; ++number) {
+    twin.add_key(number, twin.add_held({}, twin.add_segment(sine_hold()), release));
+  }
+  model::RunCard card;
+  card.seconds = 0.1;
+  for (int number = 0; number < 6; ++number) {
+    card.moves.push_back(key(2.0 * number / twin_rate_hz, number, true));
+  }
+  card.moves.push_back(key(14.0 / twin_rate_hz, 4, false));
+  const auto output = drive_well(twin.compile(), card);
+  CHECK(voices_of(output) == std::vector<std::string>{"+key", "-stolen", "+key", "-stolen", "+key",
+                                                      "-stolen", "+key", "-stolen", "+key",
+                                                      "-no_voice", "-ended"});
+  CHECK(nth(output, EventKind::voice_end, 5).frame == 14 + 64);
+  CHECK(output.mix[14 + 40] != 0.0F);
+  for (std::size_t i = 14 + 64; i < output.mix.size(); ++i)
+    REQUIRE(output.mix[i] == 0.0F);
+}
+
+TEST_CASE("voices: hundreds of moves on one frame are all made, whatever the block", "[drive]") {
+  const auto set = sine_twin(3).compile();
+  model::RunCard card;
+  card.seconds = 0.5;
+  for (int i = 0; i < 500; ++i)
+    card.moves.push_back(key(0.1, i % 12, i % 24 < 12 || i > 480));
+  for (int i = 0; i < 500; ++i)
+    card.moves.push_back(key(0.1 + i * 1e-5, i % 12, i % 5 != 0));
+  drive::DriveOptions options;
+  const auto output = drive_well(set, card, options);
+  CHECK(events_of(output, EventKind::key).size() == 1000);
+  CHECK(output.voices_peak == 3);
+  options.block_frames = 1;
+  const auto other = drive_well(set, card, options);
+  CHECK(other.mix == output.mix);
+  CHECK(other.events == output.events);
+}
+
 TEST_CASE("voices: a key pressed again while its sound plays starts it afresh", "[drive]") {
   TwinSet twin;
   twin.add_key(1, twin.add_shot(clip_of(sine(40000, true, true))));
