@@ -294,7 +294,7 @@ bool Engine::pop(EngineEvent& event) noexcept {
   return core_->events.pop(event);
 }
 
-void Engine::render(std::span<float> mix, const StemSpans& stems) noexcept {
+void Engine::render(std::span<float> mix, const StemSpans& stems) noexcept FOURBEAT_NONBLOCKING {
   const FlushDenormals flush;
   if (mix.empty()) {
     core_->run(0, nullptr, nullptr);
@@ -316,7 +316,7 @@ void Engine::render(std::span<float> mix, const StemSpans& stems) noexcept {
   }
 }
 
-void Engine::advance(std::int64_t frames) noexcept {
+void Engine::advance(std::int64_t frames) noexcept FOURBEAT_NONBLOCKING {
   const FlushDenormals flush;
   core_->run(frames, nullptr, nullptr);
 }

@@ -4,6 +4,7 @@
 #include "support/catch.h"
 #include "twin_set.h"
 
+#include "fourbeat/base/random.h"
 #include "fourbeat/base/wheel.h"
 
 #include <limits>
@@ -82,6 +83,49 @@ TEST_CASE("drive: under constant acceleration every beat is on the frame of the 
     const double frame = std::sqrt(2.0 * beat_turns(twin.project.engine, n) / slope);
     REQUIRE(beats[n].frame == std::llround(frame));
     REQUIRE(beats[n].position == static_cast<int>((n + 1) % 4));
+  }
+}
+
+TEST_CASE("drive: beats of a busy card are those of a step-by-step integration", "[drive]") {
+  TwinSet twin;
+  twin.set_cv(3, 7);
+  twin.set_cv(4, 13);
+  Random random(21);
+  model::RunCard card;
+  card.seconds = 60.0;
+  double time_s = 0.0;
+  while (time_s < 60.0) {
+    card.moves.push_back(throttle(time_s, static_cast<int>(random.below(127))));
+    time_s += random.uniform(0.2, 6.0);
+  }
+  const auto output = drive_well(twin.compile(), card, {false, false, 4096});
+
+  // Speed runs towards its target frame by frame; the way is summed up by trapezes.
+  std::vector<std::int64_t> expected;
+  double speed_kmh = 0.0;
+  double target_kmh = 0.0;
+  double turns = 0.0;
+  std::size_t next_move = 0;
+  for (std::int64_t frame = 0; frame < 60 * twin_rate_hz; ++frame) {
+    for (; frame % 64 == 0 && next_move < card.moves.size() &&
+           std::llround(card.moves[next_move].time_s * twin_rate_hz) <= frame;
+         ++next_move) {
+      target_kmh = std::get<model::MoveThrottle>(card.moves[next_move].what).step * 80.0 / 126.0;
+    }
+    const double sweep_s = 0.896 * (target_kmh > speed_kmh ? 7.0 : 13.0);
+    const double step_kmh = 80.0 / sweep_s / twin_rate_hz;
+    const double next_kmh = target_kmh > speed_kmh ? std::min(target_kmh, speed_kmh + step_kmh)
+                                                   : std::max(target_kmh, speed_kmh - step_kmh);
+    const double way = turns_per_frame((speed_kmh + next_kmh) / 2.0);
+    if (std::floor((turns + way) * 4.0) > std::floor(turns * 4.0)) expected.push_back(frame);
+    turns += way;
+    speed_kmh = next_kmh;
+  }
+  const std::vector<std::int64_t> frames = frames_of(events_of(output, EventKind::beat));
+  REQUIRE(frames.size() == expected.size());
+  REQUIRE(frames.size() > 300);
+  for (std::size_t n = 0; n < frames.size(); ++n) {
+    REQUIRE(std::abs(frames[n] - expected[n]) <= 1);
   }
 }
 
