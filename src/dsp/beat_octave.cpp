@@ -13,10 +13,10 @@ namespace {
 /// How far from its even place an event may stand, in intervals.
 constexpr double reach = 0.07;
 /// The least strength of such events over the reference: median, and lower quartile.
-constexpr double least_median = 0.20;
-constexpr double least_quartile = 0.14;
+constexpr double least_median = 0.15;
+constexpr double least_quartile = 0.12;
 /// They stand out when this many times as strong as what stands elsewhere.
-constexpr double stand_out = 2.0;
+constexpr double stand_out = 3.0;
 constexpr std::size_t least_intervals = 6;
 
 /// A fraction of the interval, and where nothing should be if beats stand there.
@@ -41,6 +41,7 @@ class Stretch {
   [[nodiscard]] std::vector<double> events_at(double place) const {
     std::vector<double> events;
     for (std::size_t k = 1; k < path_.size(); ++k) {
+      if (path_[k].after_unheard) continue;
       const double from_s = candidates_[path_[k - 1].candidate].time_s;
       const double to_s = candidates_[path_[k].candidate].time_s;
       double best = 0.0;
@@ -60,6 +61,7 @@ class Stretch {
     double median = 1.0;
     for (const double place : subdivision.beats) {
       std::vector<double> events = events_at(place);
+      if (events.size() < least_intervals) return 0.0;
       const double quartile = quantile(events, 0.25);
       if (quartile < least_quartile) return 0.0;
       least = std::min(least, quartile);

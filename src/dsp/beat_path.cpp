@@ -29,6 +29,9 @@ constexpr double break_even = 0.3;
 /// The slope under it: a beat that is hardly there costs as much as a full one brings.
 constexpr double short_scale = 16.0;
 constexpr double full_strength = 1.2;
+/// Price of a beat that must be there and is not heard, and the longest two intervals around one.
+constexpr double unheard_cost = 6.0;
+constexpr double longest_unheard_s = 1.2;
 /// Price of a stretch, what about four beats bring, and the intervals without a beat before it.
 constexpr double stretch_cost = 16.0;
 constexpr double break_intervals = 2.0;
@@ -137,7 +140,8 @@ class Search {
     for (std::size_t from = to; from-- > 0;) {
       const double interval_s = candidates_[to].time_s - candidates_[from].time_s;
       if (interval_s > longest_s_ || to - from > most_back) break;
-      extend(from, to, interval_s);
+      extend(from, to, interval_s, 1);
+      if (interval_s <= longest_unheard_s) extend(from, to, interval_s, 2);
     }
     float best = never;
     int best_rate = 0;
@@ -167,19 +171,21 @@ class Search {
     return count;
   }
 
-  /// Paths whose last interval is from → to.
-  void extend(std::size_t from, std::size_t to, double interval_s) {
+  /// Paths whose last step is from → to, of `intervals` intervals: 2 passes over a beat unheard.
+  void extend(std::size_t from, std::size_t to, double step_s, int intervals) {
+    const double interval_s = step_s / intervals;
     const double centre = (-plain_ln(interval_s) - grid_.first_ln) / rate_step;
-    const double reach = interval_limit / rate_step;
+    const double reach = interval_limit / rate_step / intervals;
     const int low = std::max(0, static_cast<int>(std::ceil(centre - reach)));
     const int high = std::min(grid_.size - 1, static_cast<int>(std::floor(centre + reach)));
     if (low > high) return;
     const ChangeLaw law = change_law(interval_s);
+    const auto price = static_cast<float>((intervals - 1) * unheard_cost);
     reach_rates(from, std::max(0, low - law.limit), std::min(grid_.size - 1, high + law.limit),
                 law.per_step);
     for (int rate = low; rate <= high; ++rate) {
       const Arrival& arrival = arrivals_[static_cast<std::size_t>(rate)];
-      const float best = arrival.score + fit_at(rate - centre);
+      const float best = arrival.score + fit_at(rate - centre) - price;
       const std::size_t at = table_.at(to, rate);
       if (best > table_.score[at]) {
         table_.score[at] = best;
@@ -242,6 +248,9 @@ class Search {
       beat.starts = origin.back == 0;
       beats.push_back(beat);
       if (beat.starts) break;
+      const double step_s = candidates_[candidate].time_s -
+                            candidates_[candidate - static_cast<std::size_t>(origin.back)].time_s;
+      beats.back().after_unheard = step_s * beat.rate_hz > 1.5;
       candidate -= static_cast<std::size_t>(origin.back);
       rate = static_cast<std::size_t>(origin.rate);
     }

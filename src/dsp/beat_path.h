@@ -20,8 +20,9 @@ struct Candidate {
 /// A beat on the best path.
 struct PathBeat {
   std::size_t candidate = 0;
-  double rate_hz = 0.0;  ///< the smooth beat rate there
-  bool starts = false;   ///< the first of a stretch
+  double rate_hz = 0.0;        ///< the smooth beat rate there
+  bool starts = false;         ///< the first of a stretch
+  bool after_unheard = false;  ///< one more beat lies midway between the one before and this
 };
 
 /// Limits of the search.

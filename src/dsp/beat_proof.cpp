@@ -90,7 +90,9 @@ std::vector<double> interval_evidence(std::span<const Candidate> candidates,
     if (path[k].starts) continue;
     const std::size_t from = path[k - 1].candidate;
     const std::size_t to = path[k].candidate;
-    const double interval_s = candidates[to].time_s - candidates[from].time_s;
+    const double step_s = candidates[to].time_s - candidates[from].time_s;
+    const double interval_s = path[k].after_unheard ? 0.5 * step_s : step_s;
+    const double unheard = path[k].after_unheard ? plain_ln(missing_beating / short_random) : 0.0;
     const auto extras = static_cast<double>(strong_between(candidates, from, to));
     const double events =
         extras * plain_ln(extra_beating / extra_random) + extra_random - extra_beating;
@@ -98,7 +100,7 @@ std::vector<double> interval_evidence(std::span<const Candidate> candidates,
         std::min(most_for, events + timing_evidence(interval_s, path[k].rate_hz));
     evidence[k] =
         std::clamp(spacing + strength_evidence(candidates[to]) + reversal_evidence(path, k) +
-                       acceleration_evidence(path, k, interval_s),
+                       acceleration_evidence(path, k, interval_s) + unheard,
                    most_against, most_for);
   }
   return evidence;

@@ -230,23 +230,21 @@ class TrackMaker {
              std::span<const PathBeat> path, JobControl& job) {
     const std::span<const PathBeat> part = path.subspan(stretch.first, stretch.count);
     const std::size_t first_beat = track_.beats.size();
-    std::vector<double> levels;
     for (std::size_t i = 0; i < part.size(); ++i) {
       if (i % 64 == 0 && job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
       const Candidate& candidate = candidates[part[i].candidate];
-      const double near_s = candidate.time_s;
-      const double interval_s = 1.0 / part[i].rate_hz;
-      Beat beat;
-      double time_s = attack_time_s(samples_, sample_rate_hz_, near_s, interval_s).value_or(near_s);
-      const auto frame = std::clamp<std::int64_t>(std::llround(time_s * sample_rate_hz_), 0,
-                                                  static_cast<std::int64_t>(samples_.size()) - 1);
-      beat.frame = FrameIndex(frame);
-      beat.time_s = static_cast<double>(frame) / sample_rate_hz_;
-      beat.confidence = confidence_of(stretch.evidence[i], candidate);
-      if (track_.beats.size() > first_beat && beat.frame <= track_.beats.back().frame) continue;
-      levels.push_back(level_after(onsets_, near_s));
-      track_.beats.push_back(beat);
+      const double confidence = confidence_of(stretch.evidence[i], candidate);
+      if (i > 0 && part[i].after_unheard) {
+        constexpr double unheard_confidence = 0.1;
+        const double before_s = candidates[part[i - 1].candidate].time_s;
+        add_beat(0.5 * (before_s + candidate.time_s), part[i].rate_hz,
+                 unheard_confidence * confidence, first_beat);
+      }
+      add_beat(candidate.time_s, part[i].rate_hz, confidence, first_beat);
     }
+    std::vector<double> levels;
+    for (const Beat& beat : std::span(track_.beats).subspan(first_beat))
+      levels.push_back(level_after(onsets_, beat.time_s));
     finish(std::span(track_.beats).subspan(first_beat), levels);
     return ok();
   }
@@ -254,6 +252,20 @@ class TrackMaker {
   BeatTrack take() { return std::move(track_); }
 
  private:
+  /// A beat at the attack near near_s, if it comes after the one before.
+  void add_beat(double near_s, double rate_hz, double confidence, std::size_t first_beat) {
+    const double time_s =
+        attack_time_s(samples_, sample_rate_hz_, near_s, 1.0 / rate_hz).value_or(near_s);
+    const auto frame = std::clamp<std::int64_t>(std::llround(time_s * sample_rate_hz_), 0,
+                                                static_cast<std::int64_t>(samples_.size()) - 1);
+    if (track_.beats.size() > first_beat && frame <= track_.beats.back().frame.value()) return;
+    Beat beat;
+    beat.frame = FrameIndex(frame);
+    beat.time_s = static_cast<double>(frame) / sample_rate_hz_;
+    beat.confidence = confidence;
+    track_.beats.push_back(beat);
+  }
+
   void finish(std::span<Beat> beats, std::span<const double> levels) {
     if (beats.size() < 2) return;
     const double loudest = *std::max_element(levels.begin(), levels.end());

@@ -101,6 +101,48 @@ TEST_CASE("beat tracker: uneven engines of four and six beats keep their limp", 
   CHECK(f_measure(six, 0.010) >= 0.98);
 }
 
+TEST_CASE("beat tracker: every other beat much weaker is no lower octave", "[dsp]") {
+  SteamParams params = steady(4.5, 35);
+  params.levels_db = {0.0, -8.0, 0.0, -8.0};
+  params.angles_deg = {0.0, 93.0, 179.0, 272.0};
+  params.depth_db = 24.0;
+  params.decay_s = 0.15;
+  CHECK(f_measure(params, 0.025) >= 0.98);
+}
+
+TEST_CASE("beat tracker: a beat that cannot be heard is filled in, with little confidence",
+          "[dsp]") {
+  SteamParams params = steady(4.0, 36);
+  Steam steam = synthetic_steam(params);
+  const double lost_s = steam.beats_s[20];
+  const auto rate = steam.sample_rate_hz;
+  // The 0.24 s from just before the beat are replaced by the background just before that.
+  const auto from = static_cast<std::size_t>((lost_s - 0.02) * rate);
+  const auto count = static_cast<std::size_t>(0.24 * rate);
+  const auto quiet = static_cast<std::size_t>(0.03 * rate);
+  for (std::size_t i = 0; i < count; ++i)
+    steam.samples[from + i] = steam.samples[from - 1 - i % quiet];
+  const BeatTrack track = track_of(steam.samples, rate);
+  REQUIRE(track.stretches.size() == 1);
+  CHECK(score_onsets(steam.beats_s, times_of(track), 0.025).f_measure >= 0.98);
+  const auto filled =
+      std::min_element(track.beats.begin(), track.beats.end(), [&](const Beat& a, const Beat& b) {
+        return std::fabs(a.time_s - lost_s) < std::fabs(b.time_s - lost_s);
+      });
+  CHECK(filled->time_s == Approx(lost_s).margin(0.03));
+  CHECK(filled->confidence < 0.3);
+  CHECK(track.beats.front().confidence > 0.9);
+}
+
+TEST_CASE("beat tracker: hum and wind in the low bands do not drown beats in the high ones",
+          "[dsp]") {
+  SteamParams params = steady(3.7, 37);
+  params.hum_db = -10.0;
+  params.wind_db = -10.0;
+  params.colour_hz = 4000.0;
+  CHECK(f_measure(params, 0.050) >= 0.97);
+}
+
 TEST_CASE("beat tracker: places in the revolution repeat, and carry on after a stop", "[dsp]") {
   SteamParams params = steady(4.0, 9);
   params.seconds = 40.0;
@@ -254,6 +296,10 @@ TEST_CASE("beat tracker: speed is the wheel's law over one revolution, smooth ov
   }
   for (const Beat& beat : track_of(steam.samples, steam.sample_rate_hz).beats)
     REQUIRE_FALSE(beat.speed_kmh.has_value());
+  // Beats per revolution not given: four, as two simple cylinders make.
+  hints.beats_per_rev.reset();
+  for (const Beat& beat : track_of(steam.samples, steam.sample_rate_hz, hints).beats)
+    CHECK(beat.speed_kmh.value_or(0.0) == Approx(truth_kmh).epsilon(0.02));
 }
 
 TEST_CASE("beat tracker: hints that are true leave the octave, a lower top speed lowers it",

@@ -22,10 +22,10 @@ struct BeatHints {
 struct Beat {
   FrameIndex frame;  ///< beat time: where the 5 ms RMS envelope crosses midway in dB
   double time_s = 0.0;
-  double strength = 0.0;            ///< 0 to 1, against the loudest of the stretch
-  double confidence = 0.0;          ///< 0 to 1
+  double strength = 0.0;            ///< 0 to 1: level against the stretch's loudest, as amplitude
+  double confidence = 0.0;          ///< 0 to 1; 0.1 and less: not heard, filled in
   std::optional<int> position;      ///< place in the revolution, from 0, when known
-  std::optional<double> speed_kmh;  ///< when the driver diameter is known
+  std::optional<double> speed_kmh;  ///< over one revolution, when the driver diameter is known
 };
 
 /// A run of beats without a break.
@@ -39,8 +39,15 @@ struct BeatTrack {
   std::vector<BeatStretch> stretches;
 };
 
-/// Follows exhaust beats whose interval changes slowly. Says nothing where nothing beats.
+/// Follows exhaust beats whose interval changes slowly, 2.7 s to 42 ms. Says nothing where nothing
+/// beats. A dynamic programme over the peaks of the onset strength (onset.h) and the beat rate, a
+/// hidden semi-Markov model, then a cumulative-sum test of each run (Page, Biometrika 41,
+/// 1954).
 /// samples: one channel at its own rate (8 kHz to 192 kHz); frames count from its first sample.
+/// hints: driver_diameter_mm 200 to 4000, beats_per_rev 1 to 24, top_speed_kmh 1 to 300. Diameter
+/// and beats bound the beat rate (by the top speed, else by the fastest steam ever ran);
+/// beats_per_rev gives positions where level or timing repeat by it (the loudest is 0, in all
+/// stretches alike); the diameter gives speeds, with 4 beats a revolution where none are given.
 /// Errors: bad_argument (rate, hints out of range), not_finite, cancelled. Too short or silent
 /// material gives an empty track. Cost: linear in length; any thread, never the audio callback.
 [[nodiscard]] Result<BeatTrack> track_beats(audio::MonoView samples, double sample_rate_hz,
