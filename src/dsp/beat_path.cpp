@@ -23,6 +23,9 @@ constexpr double interval_limit = 0.20;
 /// engine or a brake can; and the most that is believed.
 constexpr double rate_change_sigma = 0.7;
 constexpr double rate_change_limit = 2.0;
+/// In one interval the rate at most grows 2.5 times: a train that starts evenly gives 2.4 (1 to
+/// sqrt(2) − 1) from its first interval to its second.
+constexpr double most_change_steps = 30.0;
 /// What a full beat pays, and the strength (over the reference) at which it pays nothing.
 constexpr double reward_scale = 6.0;
 constexpr double break_even = 0.3;
@@ -39,6 +42,8 @@ constexpr double break_intervals = 2.0;
 constexpr double fits_per_step = 32.0;
 /// Farthest candidate back; at most one lies in a hop's time, so this is never met.
 constexpr std::size_t most_back = 30000;
+/// An interval that passes over beats worth this much, some ten full ones, is not thought of.
+constexpr double most_passed_over = 45.0;
 constexpr std::size_t candidates_per_check = 64;
 constexpr float never = -1e30F;
 
@@ -82,7 +87,7 @@ ChangeLaw change_law(double interval_s) {
   const double theta = (variance + 1.0 - std::sqrt(2.0 * variance + 1.0)) / variance;
   ChangeLaw law;
   law.per_step = static_cast<float>(plain_ln(theta));
-  const double most = std::min(rate_change_limit * relative, 40.0);
+  const double most = std::min(rate_change_limit * relative, most_change_steps);
   law.limit = 1 + static_cast<int>(most);
   return law;
 }
@@ -137,11 +142,13 @@ class Search {
       table_.score[table_.at(to, rate)] =
           (free == 0 ? 0.0F : idle_[free - 1]) - static_cast<float>(stretch_cost);
     }
-    for (std::size_t from = to; from-- > 0;) {
+    double passed_over = 0.0;
+    for (std::size_t from = to; from-- > 0 && passed_over < most_passed_over;) {
       const double interval_s = candidates_[to].time_s - candidates_[from].time_s;
       if (interval_s > longest_s_ || to - from > most_back) break;
       extend(from, to, interval_s, 1);
       if (interval_s <= longest_unheard_s) extend(from, to, interval_s, 2);
+      passed_over += std::max(0.0, reward_of(candidates_[from]));
     }
     float best = never;
     int best_rate = 0;

@@ -25,6 +25,8 @@ constexpr double least_strength = 2.0;
 /// A beat's step in standard deviations of the noise: under this nothing is a beat by itself.
 constexpr double least_reference = 10.0;
 constexpr double reference_reach_s = 2.5;
+/// Share of the reference under which a candidate is not even a weak beat.
+constexpr double hopeless = 0.06;
 
 /// Local peaks of the strength.
 std::vector<std::size_t> peaks_of(std::span<const float> s) {
@@ -174,6 +176,9 @@ Result<std::vector<PathBeat>> learnt_path(std::vector<Candidate>& candidates,
                                           const PathParams& params, JobControl& job) {
   constexpr int passes = 2;
   guess_references(candidates);
+  std::erase_if(candidates, [](const Candidate& candidate) {
+    return candidate.strength < hopeless * candidate.reference;
+  });
   Result<std::vector<PathBeat>> path = best_path(candidates, params, job);
   for (int pass = 0; pass < passes && path; ++pass) {
     job.progress((1.0 + pass) / (2.0 + passes), "beats");
