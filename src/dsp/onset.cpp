@@ -80,9 +80,11 @@ struct BandLevels {
 };
 
 /// Largest magnitude; refuses what is not finite.
-Result<float> peak_of(audio::MonoView samples) {
+Result<float> peak_of(audio::MonoView samples, const JobControl& job) {
+  constexpr std::size_t frames_per_check = 1U << 20U;
   float peak = 0.0F;
   for (std::size_t i = 0; i < samples.size(); ++i) {
+    if (i % frames_per_check == 0 && job.cancelled()) return bad(ErrorCode::cancelled, "");
     if (!std::isfinite(samples[i])) {
       Error error = bad(ErrorCode::not_finite, "");
       error.place = "frame " + fmt::format("{}", i);
@@ -131,7 +133,7 @@ Result<BandLevels> band_powers(audio::MonoView samples, double sample_rate_hz, s
 }
 
 /// Powers to dB over a floor common to all bands.
-void to_db(BandLevels& levels) {
+Status to_db(BandLevels& levels, const JobControl& job) {
   double loudest = 0.0;
   for (std::size_t band = 0; band < levels.bands; ++band) {
     double sum = 0.0;
@@ -140,8 +142,12 @@ void to_db(BandLevels& levels) {
     loudest = std::max(loudest, sum / static_cast<double>(levels.hops));
   }
   const double floor = std::max(loudest * floor_ratio, 1e-30);
-  for (float& value : levels.values)
-    value = static_cast<float>(plain_db(static_cast<double>(value) + floor));
+  for (std::size_t band = 0; band < levels.bands; ++band) {
+    if (job.cancelled()) return bad(ErrorCode::cancelled, "");
+    for (float& value : levels.row(band))
+      value = static_cast<float>(plain_db(static_cast<double>(value) + floor));
+  }
+  return ok();
 }
 
 /// Mean level after each hop's start less the mean before it, `span` hops each.
@@ -170,7 +176,7 @@ struct BandSteps {
   std::vector<float> values;     ///< [band × count + i]
 };
 
-BandSteps steps_of(BandLevels& levels) {
+Result<BandSteps> steps_of(BandLevels& levels, const JobControl& job) {
   constexpr int span = 4;
   constexpr float most_steps = 12.0F;
   BandSteps steps;
@@ -178,6 +184,7 @@ BandSteps steps_of(BandLevels& levels) {
   steps.values.resize(levels.bands * steps.count);
   std::vector<float> step(levels.hops);
   for (std::size_t band = 0; band < levels.bands; ++band) {
+    if (job.cancelled()) return bad(ErrorCode::cancelled, "");
     const std::span<const float> row = levels.row(band);
     steps.noise_db.push_back(std::max(noise_of(row), least_band_noise_db));
     step_of(running_sums(row), levels.hops, span, step);
@@ -192,12 +199,13 @@ BandSteps steps_of(BandLevels& levels) {
 /// Weights of the bands: those of the first principal component of their steps (power iteration),
 /// so that bands which rise together count, and one that goes its own way (wind, a pump) does
 /// not; over the noise, as in a matched filter. They sum to 1.
-std::vector<double> weights_of(const BandSteps& steps) {
+Result<std::vector<double>> weights_of(const BandSteps& steps, const JobControl& job) {
   constexpr int rounds = 4;
   const std::size_t bands = steps.noise_db.size();
   std::vector<double> component(bands, 1.0);
   std::vector<float> common(steps.count);
   for (int round = 0; round < rounds; ++round) {
+    if (job.cancelled()) return bad(ErrorCode::cancelled, "");
     std::fill(common.begin(), common.end(), 0.0F);
     for (std::size_t band = 0; band < bands; ++band) {
       const auto weight = static_cast<float>(component[band]);
@@ -237,11 +245,14 @@ std::vector<double> weights_of(const BandSteps& steps) {
 }
 
 /// The bands' weighted mean level.
-std::vector<float> mean_level(BandLevels& levels) {
-  const std::vector<double> weights = weights_of(steps_of(levels));
+Result<std::vector<float>> mean_level(BandLevels& levels, const JobControl& job) {
+  const Result<BandSteps> steps = steps_of(levels, job);
+  if (!steps) return steps.error();
+  const Result<std::vector<double>> weights = weights_of(*steps, job);
+  if (!weights) return weights.error();
   std::vector<float> mean(levels.hops, 0.0F);
   for (std::size_t band = 0; band < levels.bands; ++band) {
-    const auto weight = static_cast<float>(weights[band]);
+    const auto weight = static_cast<float>((*weights)[band]);
     const std::span<const float> row = levels.row(band);
     for (std::size_t at = 0; at < levels.hops; ++at)
       mean[at] += weight * row[at];
@@ -269,7 +280,7 @@ Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate
                                      JobControl& job) {
   if (!(sample_rate_hz >= 8000.0 && sample_rate_hz <= 192000.0))
     return bad(ErrorCode::bad_argument, "the sample rate must be 8000 to 192000 Hz");
-  const Result<float> peak = peak_of(samples);
+  const Result<float> peak = peak_of(samples, job);
   if (!peak) return peak.error();
   const auto hop = static_cast<std::size_t>(std::lround(sample_rate_hz * hop_target_s));
   const std::size_t size = good_fft_size(static_cast<std::size_t>(sample_rate_hz * window_s));
@@ -281,8 +292,10 @@ Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate
   if (samples.size() < size + 20 * hop || *peak < silence) return onsets;
   Result<BandLevels> levels = band_powers(samples, sample_rate_hz, hop, size, 1.0F / *peak, job);
   if (!levels) return levels.error();
-  to_db(*levels);
-  onsets.level_db = mean_level(*levels);
+  if (const Status status = to_db(*levels, job); !status) return status.error();
+  Result<std::vector<float>> level = mean_level(*levels, job);
+  if (!level) return level.error();
+  onsets.level_db = *std::move(level);
   onsets.noise_db = std::max(noise_of(onsets.level_db), least_noise_db);
   onsets.strength = step_strength(onsets.level_db, onsets.noise_db);
   return onsets;
