@@ -106,7 +106,7 @@ TEST_CASE("drive: beats of a busy card are those of a step-by-step integration",
   double target_kmh = 0.0;
   double turns = 0.0;
   std::size_t next_move = 0;
-  for (std::int64_t frame = 0; frame < 60 * twin_rate_hz; ++frame) {
+  for (std::int64_t frame = 0; frame < 60L * twin_rate_hz; ++frame) {
     for (; frame % 64 == 0 && next_move < card.moves.size() &&
            std::llround(card.moves[next_move].time_s * twin_rate_hz) <= frame;
          ++next_move) {
