@@ -128,7 +128,7 @@ SynthTake run(const Run& plan, std::uint64_t seed) {
 }  // namespace
 
 SynthTake pulling_away(std::uint64_t seed) {
-  return run({"takes/1_pulling_away.wav",
+  return run({std::string(take_files[0]),
               "Pulling away",
               "Run 1, away from the halt. Regulator wide, cut-off from 75 back to 40 %, level, "
               "four coaches. Dry, light wind.",
@@ -139,7 +139,7 @@ SynthTake pulling_away(std::uint64_t seed) {
 }
 
 SynthTake working(std::uint64_t seed) {
-  return run({"takes/2_working.wav",
+  return run({std::string(take_files[1]),
               "Working",
               "Run 2, between the halts. Regulator a third, cut-off 20 %, level, four coaches; "
               "steady at 20, 40 and 65 km/h.",
@@ -158,7 +158,7 @@ SynthTake working(std::uint64_t seed) {
 
 SynthTake drifting(std::uint64_t seed) {
   SynthTake take =
-      run({"takes/3_drifting.wav",
+      run({std::string(take_files[2]),
            "Drifting",
            "Run 3, down to the river halt. Regulator shut but for a breath, cut-off 50 %, "
            "falling 1 in 90; steady at 25 km/h past the sidings.",

@@ -107,7 +107,7 @@ class Session {
 
 SynthTake whistles(std::uint64_t seed) {
   Session s(
-      "takes/4_whistles.wav", "Whistles",
+      std::string(take_files[3]), "Whistles",
       "Standing in the yard, full pressure. Chime whistle long, short and in patterns, then "
       "the shunting whistle. One echo from the goods shed.",
       22.0,
@@ -146,7 +146,7 @@ SynthTake whistles(std::uint64_t seed) {
 
 SynthTake safety_valves(std::uint64_t seed) {
   Session s(
-      "takes/5_safety_valves.wav", "Safety valves",
+      std::string(take_files[4]), "Safety valves",
       "Standing at the water column, fire made up. One short lift, then a long one until it "
       "shut of itself.",
       13.6,
@@ -165,7 +165,7 @@ SynthTake safety_valves(std::uint64_t seed) {
 }
 
 SynthTake standing(std::uint64_t seed) {
-  Session s("takes/6_standing.wav", "Standing",
+  Session s(std::string(take_files[5]), "Standing",
             "In the shed road. Simmer, air pump, injector, a missed start of it, blower, feed "
             "pump, water into the tender. Mains hum on the cab cable; wind at the end.",
             43.0,
@@ -211,7 +211,7 @@ SynthTake standing(std::uint64_t seed) {
 
 SynthTake motion_and_ambience(std::uint64_t seed) {
   Session s(
-      "takes/7_motion_and_ambience.wav", "Motion and ambience",
+      std::string(take_files[6]), "Motion and ambience",
       "Bits, one after another, in the shed road and on the platform; the guard was kind "
       "enough to whistle.",
       41.0,

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat_demo/demo.h"
+#include "takes.h"
 
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/text.h"
@@ -39,16 +40,16 @@ Error cannot(ErrorCode code, const fs::path& path, std::string detail, std::stri
 }  // namespace
 
 Result<DemoTruth> write_takes(const fs::path& folder, JobControl& job) {
-  Result<std::vector<SynthTake>> takes = synthesise_takes(demo_seed, job);
-  if (!takes) return takes.error();
-  for (const SynthTake& take : *takes) {
-    const fs::path path = folder / text_path(take.truth.file);
+  for (const std::string_view file : take_files) {
+    const fs::path path = folder / text_path(file);
     std::error_code error;
     if (fs::exists(fs::symlink_status(path, error))) {
       return cannot(ErrorCode::would_overwrite, path, "a file of this name is there already",
                     "Choose an empty folder for the demo.");
     }
   }
+  Result<std::vector<SynthTake>> takes = synthesise_takes(demo_seed, job);
+  if (!takes) return takes.error();
   Undo undo;
   const fs::path takes_folder = folder / "takes";
   for (const fs::path& wanted : {folder, takes_folder}) {

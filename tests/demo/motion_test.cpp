@@ -41,8 +41,9 @@ TEST_CASE("demo motion: at a steady speed the beats fall by the closed form of t
   REQUIRE(beats.size() == Approx(4.0 * 4.0 * 48000.0 / turn_frames).margin(3.0));
   for (std::size_t k = 0; k < beats.size(); ++k) {
     REQUIRE(beats[k].position == static_cast<int>(k % 4));
-    const double due =
-        turn_frames * (static_cast<double>(k / 4) + engine.beat_angles_deg[k % 4] / 360.0);
+    const std::size_t turns_before = k / 4;
+    const auto turn = static_cast<double>(turns_before);
+    const double due = turn_frames * (turn + engine.beat_angles_deg[k % 4] / 360.0);
     REQUIRE(beats[k].frame == Approx(due).margin(1e-3));
   }
 }

@@ -2,6 +2,7 @@
 #include "takes.h"
 
 #include "fourbeat_demo/demo.h"
+#include "shared_takes.h"
 #include "support/catch.h"
 
 #include "fourbeat/base/sha256.h"
@@ -17,16 +18,6 @@ using namespace fourbeat;
 using namespace fourbeat::demo;
 
 namespace {
-
-const std::vector<SynthTake>& takes() {
-  static const std::vector<SynthTake> made = [] {
-    JobControl job;
-    auto result = synthesise_takes(demo_seed, job);
-    REQUIRE(result.has_value());
-    return std::move(result).value();
-  }();
-  return made;
-}
 
 std::string digest(const audio::Pcm& pcm) {
   Sha256 hash;
