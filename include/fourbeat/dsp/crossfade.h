@@ -30,11 +30,21 @@ struct LoopSpec {
   bool at_start = false;  ///< blend the first frames with those after the end instead
 };
 
-/// Blends a loop in place over all channels with one rho (the mean over channels): the last
+/// A correlation measured between this and 0 counts as 0: over a short stretch of noise it is
+/// chance, and the dip it stands for is under 0.5 dB. Below it, a blend is refused.
+inline constexpr double least_blend_correlation = -0.1;
+
+/// Correlation of the two sides that blend_loop() would mix: the mean over the channels in which
+/// both sides sound; 0 where there is none. `loop` and its blend must lie inside `pcm`.
+[[nodiscard]] double blend_correlation(const audio::Pcm& pcm, const LoopSpec& loop);
+
+/// Blends a loop in place over all channels with one rho, blend_correlation(): the last
 /// crossfade_frames before range.end with those before range.start, or, at_start, the first
-/// crossfade_frames of the loop with those after its end. Frames outside the blend stay as they
-/// are. Errors: bad_argument (range outside, crossfade longer than its material or than the loop;
-/// rho negative: detail says so).
+/// crossfade_frames of the loop with those after its end. Frame i of n stands at place
+/// (i + 1) / (n + 1), so that both ends run on into original frames. Frames outside the blend stay
+/// as they are. Errors: bad_argument (range outside, crossfade longer than its material or than
+/// the loop; rho below least_blend_correlation: detail says so), not_finite. On error nothing has
+/// changed.
 [[nodiscard]] Status blend_loop(audio::Pcm& pcm, const LoopSpec& loop);
 
 }  // namespace fourbeat::dsp
