@@ -8,6 +8,7 @@
 
 #include <array>
 #include <cstdio>
+#include <vector>
 
 namespace fourbeat {
 

@@ -13,6 +13,7 @@ class FrameCount {
   constexpr FrameCount() = default;
   constexpr explicit FrameCount(std::int64_t frames) : frames_(frames) {}
   [[nodiscard]] constexpr std::int64_t value() const { return frames_; }
+  // NOLINTNEXTLINE(modernize-use-nullptr): false alarm on a defaulted <=>
   constexpr auto operator<=>(const FrameCount&) const = default;
   constexpr FrameCount operator+(FrameCount other) const {
     return FrameCount(frames_ + other.frames_);
@@ -33,6 +34,7 @@ class FrameIndex {
   constexpr FrameIndex() = default;
   constexpr explicit FrameIndex(std::int64_t frame) : frame_(frame) {}
   [[nodiscard]] constexpr std::int64_t value() const { return frame_; }
+  // NOLINTNEXTLINE(modernize-use-nullptr): false alarm on a defaulted <=>
   constexpr auto operator<=>(const FrameIndex&) const = default;
   constexpr FrameCount operator-(FrameIndex other) const {
     return FrameCount(frame_ - other.frame_);

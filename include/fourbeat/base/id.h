@@ -15,6 +15,7 @@ class Id {
   constexpr explicit Id(std::int64_t number) : number_(number) {}
   [[nodiscard]] constexpr std::int64_t value() const { return number_; }
   [[nodiscard]] constexpr bool is_set() const { return number_ != 0; }
+  // NOLINTNEXTLINE(modernize-use-nullptr): false alarm on a defaulted <=>
   constexpr auto operator<=>(const Id&) const = default;
 
  private:

@@ -68,27 +68,27 @@ class [[nodiscard]] Result {
   }  // NOLINT(google-explicit-constructor): as std::expected
 
   [[nodiscard]] bool has_value() const { return state_.index() == 0; }
-  explicit operator bool() const { return has_value(); }
-  T& value() & { return get(); }
-  const T& value() const& { return get(); }
-  T&& value() && { return std::move(get()); }
-  T& operator*() & { return get(); }
-  const T& operator*() const& { return get(); }
-  T&& operator*() && { return std::move(get()); }
-  T* operator->() { return &get(); }
-  const T* operator->() const { return &get(); }
+  [[nodiscard]] explicit operator bool() const { return has_value(); }
+  [[nodiscard]] T& value() & { return get(); }
+  [[nodiscard]] const T& value() const& { return get(); }
+  [[nodiscard]] T&& value() && { return std::move(get()); }
+  [[nodiscard]] T& operator*() & { return get(); }
+  [[nodiscard]] const T& operator*() const& { return get(); }
+  [[nodiscard]] T&& operator*() && { return std::move(get()); }
+  [[nodiscard]] T* operator->() { return &get(); }
+  [[nodiscard]] const T* operator->() const { return &get(); }
   [[nodiscard]] const Error& error() const {
     assert(!has_value());
     return *std::get_if<1>(&state_);
   }
-  T value_or(T fallback) const& { return has_value() ? get() : std::move(fallback); }
+  [[nodiscard]] T value_or(T fallback) const& { return has_value() ? get() : std::move(fallback); }
 
  private:
-  T& get() {
+  [[nodiscard]] T& get() {
     assert(has_value());
     return *std::get_if<0>(&state_);
   }
-  const T& get() const {
+  [[nodiscard]] const T& get() const {
     assert(has_value());
     return *std::get_if<0>(&state_);
   }
