@@ -120,7 +120,10 @@ struct EditGroup {
 
 /// Performs `edit`. Returns the edit that undoes it. The id counter never goes back, so an id is
 /// never reused; everything else is exactly as before once the inverse is applied.
-/// Errors: not_found, bad_argument (place names the member), in_use. On error nothing changed.
+/// To redo, apply the inverse of the inverse: it brings the drawn ids back, `edit` would draw new
+/// ones. Write model::apply in full where `edit` is an Edit: std::apply fits a variant too.
+/// Errors: not_found, bad_argument and not_finite (place: the JSON Pointer of the member, or which
+/// edit of a group), in_use (detail names the users). On error nothing changed.
 [[nodiscard]] Result<Edit> apply(Project& project, const Edit& edit);
 
 /// The id that the last Add or group drew, for callers that build on it: next_id - 1.

@@ -27,6 +27,7 @@ struct MixInput {
 struct HighPass {
   double cutoff_hz = 60.0;  ///< 10 to 2000
   int order = 4;            ///< 2, 4, 6 or 8
+  Extra extra = {};
   bool operator==(const HighPass&) const = default;
 };
 
@@ -35,6 +36,7 @@ struct HumNotch {
   double fundamental_hz = 50.0;  ///< 40 to 70
   int harmonics = 4;             ///< how many lines, the fundamental counted; 1 to 20
   double q = 30.0;               ///< 5 to 200
+  Extra extra = {};
   bool operator==(const HumNotch&) const = default;
 };
 

@@ -1,0 +1,343 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/model/project.h"
+
+#include <array>
+#include <concepts>
+#include <cstdint>
+#include <limits>
+#include <string_view>
+#include <tuple>
+
+/// Every member of every value of a project: its name in files, where it is, what it may be. The
+/// checks of apply() and the reading and writing of files all walk these lists, so a new member
+/// is one line here.
+
+namespace fourbeat::model {
+
+/// Whole numbers stay where JSON readers keep them exact (RFC 8259 section 6): 2^53 - 1.
+inline constexpr std::int64_t whole_limit = 9'007'199'254'740'991;
+
+/// What a text must be beside UTF-8.
+enum class TextForm {
+  any,
+  path,    ///< not empty, no NUL
+  sha256,  ///< 64 lower-case hexadecimal digits
+  date     ///< yyyy-mm-dd, or ""
+};
+
+/// What a member may be. `low` and `high` are both allowed; in a list they hold for each item.
+struct MemberRule {
+  double low = -static_cast<double>(whole_limit);
+  double high = static_cast<double>(whole_limit);
+  TextForm form = TextForm::any;
+  bool required = false;  ///< a file must give it, a reference must be set
+  bool own_id = false;    ///< the entity's own id, not a reference
+  bool always = false;    ///< written even when it is empty
+
+  [[nodiscard]] constexpr MemberRule must() const {
+    MemberRule rule = *this;
+    rule.required = true;
+    return rule;
+  }
+};
+
+constexpr MemberRule between(double low, double high) {
+  return {.low = low, .high = high};
+}
+constexpr MemberRule at_least(double low) {
+  return {.low = low};
+}
+constexpr MemberRule text_form(TextForm form) {
+  return {.form = form};
+}
+inline constexpr MemberRule free_rule{};
+inline constexpr MemberRule must_rule{.required = true};
+inline constexpr MemberRule always_rule{.always = true};
+inline constexpr MemberRule own_id_rule{.required = true, .own_id = true};
+
+template <class Owner, class Value>
+struct Member {
+  std::string_view name;
+  Value Owner::*at;
+  MemberRule rule;
+};
+template <class Owner, class Value>
+constexpr Member<Owner, Value> member(std::string_view name, Value Owner::*at,
+                                      MemberRule rule = free_rule) {
+  return {name, at, rule};
+}
+
+/// Members<T>::list: a tuple of Member, in file order.
+template <class T>
+struct Members;
+template <class T>
+concept Described = requires {
+  Members<T>::list;
+};
+/// A value whose unknown members are kept.
+template <class T>
+concept KeepsExtra = requires(T& value) {
+  { value.extra } -> std::same_as<Extra&>;
+};
+
+/// Calls visit(member) for every Member of T until one returns something true; returns that.
+template <class T, class Visit>
+constexpr auto first_of_members(Visit&& visit) {
+  return std::apply(
+      [&](const auto&... each) {
+        decltype(visit(std::get<0>(Members<T>::list))) result{};
+        (void)(static_cast<bool>(result = visit(each)) || ...);
+        return result;
+      },
+      Members<T>::list);
+}
+
+/// EnumNames<E>::list: the word of each value, in order. VariantNames<V>: the member that tells
+/// the alternatives apart, and the word of each.
+template <class E>
+struct EnumNames;
+template <class V>
+struct VariantNames;
+
+template <>
+struct EnumNames<MarkKind> {
+  static constexpr std::array<std::string_view, 8> list{
+      "beat", "whistle", "safety_valve", "pump", "injector", "standing", "unusable", "other"};
+};
+template <>
+struct EnumNames<CrossfadeAt> {
+  static constexpr std::array<std::string_view, 2> list{"end", "start"};
+};
+template <>
+struct EnumNames<VerdictKind> {
+  static constexpr std::array<std::string_view, 2> list{"signed_off", "rejected"};
+};
+template <>
+struct EnumNames<SoundKind> {
+  static constexpr std::array<std::string_view, 2> list{"one_shot", "held"};
+};
+template <>
+struct EnumNames<Category> {
+  static constexpr std::array<std::string_view, 10> list{
+      "exhaust",  "whistle", "bell",     "safety_valve", "pump",
+      "injector", "motion",  "ambience", "voice",        "other"};
+};
+template <>
+struct EnumNames<Effort> {
+  static constexpr std::array<std::string_view, 3> list{"drifting", "easy", "hard"};
+};
+template <>
+struct EnumNames<KeyMode> {
+  static constexpr std::array<std::string_view, 2> list{"latching", "momentary"};
+};
+template <>
+struct EnumNames<KeyDirection> {
+  static constexpr std::array<std::string_view, 3> list{"any", "forward", "reverse"};
+};
+template <>
+struct VariantNames<CleanStep> {
+  static constexpr std::string_view tag = "step";
+  static constexpr std::array<std::string_view, 2> list{"high_pass", "hum_notch"};
+};
+
+/// The word of an enumerated value, as files and messages have it.
+template <class E>
+[[nodiscard]] constexpr std::string_view word_of(E value) {
+  return EnumNames<E>::list.at(static_cast<std::size_t>(value));
+}
+
+inline constexpr MemberRule segment_gain_rule = between(-60, 40);
+inline constexpr MemberRule playback_gain_rule = between(-60, 20);
+inline constexpr MemberRule priority_rule = between(0, 100);
+inline constexpr MemberRule importance_rule = between(0.1, 10);
+/// A CV's number and value beyond the standard's are kept (and are a snag), within reason.
+inline constexpr MemberRule cv_rule = between(-1'000'000, 1'000'000);
+
+template <>
+struct Members<FrameRange> {
+  static constexpr std::tuple list{member("start_frame", &FrameRange::start, must_rule),
+                                   member("end_frame", &FrameRange::end, must_rule)};
+};
+template <>
+struct Members<Take> {
+  static constexpr std::tuple list{
+      member("id", &Take::id, own_id_rule),
+      member("path", &Take::path, text_form(TextForm::path).must()),
+      member("size_bytes", &Take::size_bytes, at_least(0).must()),
+      member("sha256", &Take::sha256, text_form(TextForm::sha256).must()),
+      member("sample_rate_hz", &Take::sample_rate_hz, between(1, 768'000).must()),
+      member("channels", &Take::channels, between(1, 1024).must()),
+      member("frames", &Take::frames, at_least(1).must()),
+      member("format", &Take::format),
+      member("microphones", &Take::microphones)};
+};
+template <>
+struct Members<Rights> {
+  static constexpr std::tuple list{member("owner", &Rights::owner),
+                                   member("purpose", &Rights::purpose),
+                                   member("until", &Rights::until, text_form(TextForm::date))};
+};
+template <>
+struct Members<PassTake> {
+  static constexpr std::tuple list{member("take", &PassTake::take, must_rule),
+                                   member("offset_frames", &PassTake::offset_frames)};
+};
+template <>
+struct Members<Pass> {
+  static constexpr std::tuple list{member("id", &Pass::id, own_id_rule),
+                                   member("name", &Pass::name), member("takes", &Pass::takes),
+                                   member("log", &Pass::log), member("rights", &Pass::rights)};
+};
+template <>
+struct Members<Mark> {
+  static constexpr std::tuple list{
+      member("id", &Mark::id, own_id_rule), member("take", &Mark::take, must_rule),
+      member("kind", &Mark::kind), member("range", &Mark::range, must_rule),
+      member("label", &Mark::label)};
+};
+template <>
+struct Members<MixInput> {
+  static constexpr std::tuple list{member("take", &MixInput::take, must_rule),
+                                   member("channel", &MixInput::channel, between(1, 1024)),
+                                   member("gain_db", &MixInput::gain_db, segment_gain_rule),
+                                   member("delay_frames", &MixInput::delay_frames),
+                                   member("inverted", &MixInput::inverted)};
+};
+template <>
+struct Members<HighPass> {
+  static constexpr std::tuple list{member("cutoff_hz", &HighPass::cutoff_hz, between(10, 2000)),
+                                   member("order", &HighPass::order, between(2, 8))};
+};
+template <>
+struct Members<HumNotch> {
+  static constexpr std::tuple list{
+      member("fundamental_hz", &HumNotch::fundamental_hz, between(40, 70)),
+      member("harmonics", &HumNotch::harmonics, between(1, 20)),
+      member("q", &HumNotch::q, between(5, 200))};
+};
+template <>
+struct Members<Source> {
+  static constexpr std::tuple list{member("pass", &Source::pass, must_rule),
+                                   member("mix", &Source::mix, must_rule),
+                                   member("clean", &Source::clean)};
+};
+template <>
+struct Members<Loop> {
+  static constexpr std::tuple list{member("range", &Loop::range, must_rule),
+                                   member("crossfade_frames", &Loop::crossfade_frames, at_least(0)),
+                                   member("crossfade_at", &Loop::crossfade_at)};
+};
+template <>
+struct Members<Segment> {
+  static constexpr std::tuple list{
+      member("id", &Segment::id, own_id_rule),
+      member("name", &Segment::name),
+      member("source", &Segment::source, must_rule),
+      member("range", &Segment::range, must_rule),
+      member("gain_db", &Segment::gain_db, segment_gain_rule),
+      member("fade_in_frames", &Segment::fade_in_frames, at_least(0)),
+      member("fade_out_frames", &Segment::fade_out_frames, at_least(0)),
+      member("loop", &Segment::loop)};
+};
+template <>
+struct Members<Verdict> {
+  static constexpr std::tuple list{
+      member("id", &Verdict::id, own_id_rule),
+      member("segment", &Verdict::segment, must_rule),
+      member("kind", &Verdict::kind),
+      member("recipe", &Verdict::recipe),
+      member("sample_rate_hz", &Verdict::sample_rate_hz, between(0, 768'000)),
+      member("bits", &Verdict::bits, between(0, 64)),
+      member("speaker", &Verdict::speaker),
+      member("note", &Verdict::note)};
+};
+template <>
+struct Members<Sound> {
+  static constexpr std::tuple list{member("id", &Sound::id, own_id_rule),
+                                   member("name", &Sound::name),
+                                   member("kind", &Sound::kind),
+                                   member("category", &Sound::category),
+                                   member("segment", &Sound::segment),
+                                   member("begin", &Sound::begin),
+                                   member("hold", &Sound::hold),
+                                   member("release", &Sound::release),
+                                   member("gain_db", &Sound::gain_db, playback_gain_rule),
+                                   member("priority", &Sound::priority, priority_rule),
+                                   member("importance", &Sound::importance, importance_rule)};
+};
+template <>
+struct Members<Chuff> {
+  static constexpr std::tuple list{member("range", &Chuff::range, must_rule),
+                                   member("beat_frame", &Chuff::beat_frame),
+                                   member("gain_db", &Chuff::gain_db, segment_gain_rule),
+                                   member("fade_out_frames", &Chuff::fade_out_frames, at_least(0))};
+};
+template <>
+struct Members<Revolution> {
+  static constexpr std::tuple list{member("source", &Revolution::source, must_rule),
+                                   member("chuffs", &Revolution::chuffs)};
+};
+template <>
+struct Members<ChuffRow> {
+  static constexpr std::tuple list{member("id", &ChuffRow::id, own_id_rule),
+                                   member("from_kmh", &ChuffRow::from_kmh, between(0, 1000).must()),
+                                   member("to_kmh", &ChuffRow::to_kmh, between(0, 1000).must()),
+                                   member("effort", &ChuffRow::effort),
+                                   member("revolutions", &ChuffRow::revolutions)};
+};
+template <>
+struct Members<ChuffTable> {
+  static constexpr std::tuple list{member("lead_ms", &ChuffTable::lead_ms, between(0, 50)),
+                                   member("gain_db", &ChuffTable::gain_db, playback_gain_rule),
+                                   member("priority", &ChuffTable::priority, priority_rule),
+                                   member("importance", &ChuffTable::importance, importance_rule),
+                                   member("rows", &ChuffTable::rows, always_rule)};
+};
+template <>
+struct Members<Key> {
+  static constexpr std::tuple list{
+      member("id", &Key::id, own_id_rule),  member("number", &Key::number, between(0, highest_key)),
+      member("label", &Key::label),         member("mode", &Key::mode),
+      member("direction", &Key::direction), member("sound", &Key::sound)};
+};
+template <>
+struct Members<Cv> {
+  static constexpr std::tuple list{member("id", &Cv::id, own_id_rule),
+                                   member("number", &Cv::number, cv_rule.must()),
+                                   member("value", &Cv::value, cv_rule.must()),
+                                   member("name", &Cv::name), member("note", &Cv::note)};
+};
+template <>
+struct Members<Engine> {
+  static constexpr std::tuple list{
+      member("name", &Engine::name),
+      member("driver_diameter_mm", &Engine::driver_diameter_mm, between(300, 3000)),
+      member("beats_per_rev", &Engine::beats_per_rev, between(1, 16)),
+      member("beat_angles_deg", &Engine::beat_angles_deg, between(0, 360)),
+      member("top_speed_kmh", &Engine::top_speed_kmh, between(1, 300))};
+};
+template <>
+struct Members<Project> {
+  static constexpr std::tuple list{
+      member("title", &Project::title, always_rule),
+      member("author", &Project::author, always_rule),
+      member("date", &Project::date, {.form = TextForm::date, .always = true}),
+      member("decoder", &Project::decoder, always_rule),
+      member("user_notes", &Project::user_notes, always_rule),
+      member("engine", &Project::engine),
+      member("takes", &Project::takes, always_rule),
+      member("passes", &Project::passes, always_rule),
+      member("marks", &Project::marks, always_rule),
+      member("segments", &Project::segments, always_rule),
+      member("sounds", &Project::sounds, always_rule),
+      member("chuffs", &Project::chuffs),
+      member("keys", &Project::keys, always_rule),
+      member("cvs", &Project::cvs, always_rule),
+      member("verdicts", &Project::verdicts, always_rule),
+      member("run_cards", &Project::run_cards, {.form = TextForm::path, .always = true}),
+      member("next_id", &Project::next_id, at_least(1).must())};
+};
+
+}  // namespace fourbeat::model

@@ -1,0 +1,178 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/model/piece.h"
+
+#include "fourbeat/base/sha256.h"
+#include "fourbeat/base/text.h"
+#include "fourbeat/model/members.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <iterator>
+#include <set>
+
+namespace fourbeat::model {
+
+namespace {
+
+constexpr std::size_t name_limit = 48;  // as safe_name()
+
+/// Gives each name once: the first as it is, later ones with -2, -3 …
+class NameGiver {
+ public:
+  std::string give(const std::string& wanted) {
+    std::string name = wanted;
+    int& number = last_[wanted];
+    while (!given_.insert(name).second) {
+      number = std::max(number + 1, 2);
+      const std::string tail = fmt::format("-{}", number);
+      name = wanted.substr(0, name_limit - tail.size()) + tail;
+    }
+    return name;
+  }
+
+ private:
+  std::set<std::string> given_;
+  std::map<std::string, int> last_;
+};
+
+void add_segments(const Project& project, std::vector<Piece>& pieces) {
+  std::map<Id<Segment>, std::size_t> known;
+  std::map<Id<Segment>, const Segment*> segments;
+  for (const Segment& segment : project.segments) {
+    segments.emplace(segment.id, &segment);
+  }
+  for (const Sound& sound : project.sounds) {
+    for (const Id<Segment> id : segments_of(sound)) {
+      const auto segment = segments.find(id);
+      if (segment == segments.end()) continue;
+      const auto [at, fresh] = known.emplace(id, pieces.size());
+      if (fresh) {
+        Piece piece = piece_of(*segment->second);
+        piece.category = sound.category;
+        piece.playback_db = sound.gain_db;
+        piece.importance = sound.importance;
+        piece.priority = sound.priority;
+        pieces.push_back(std::move(piece));
+      } else {
+        Piece& piece = pieces[at->second];
+        piece.playback_db = std::max(piece.playback_db, sound.gain_db);
+        piece.importance = std::max(piece.importance, sound.importance);
+        piece.priority = std::max(piece.priority, sound.priority);
+      }
+    }
+  }
+}
+
+void add_chuffs(const ChuffTable& table, std::vector<Piece>& pieces) {
+  for (const ChuffRow& row : table.rows) {
+    for (std::size_t r = 0; r < row.revolutions.size(); ++r) {
+      const Revolution& revolution = row.revolutions[r];
+      for (std::size_t p = 0; p < revolution.chuffs.size(); ++p) {
+        const Chuff& chuff = revolution.chuffs[p];
+        Piece piece;
+        piece.key.row = row.id;
+        piece.key.revolution = static_cast<int>(r);
+        piece.key.position = static_cast<int>(p);
+        piece.name = fmt::format("chuff-{}-{:03}-r{}-{}", word_of(row.effort),
+                                 std::llround(row.from_kmh), r + 1, p + 1);
+        piece.category = Category::exhaust;
+        piece.source = revolution.source;
+        piece.range = chuff.range;
+        piece.gain_db = chuff.gain_db;
+        piece.playback_db = table.gain_db;
+        piece.fade_out_frames = chuff.fade_out_frames;
+        piece.importance = table.importance;
+        piece.priority = table.priority;
+        pieces.push_back(std::move(piece));
+      }
+    }
+  }
+}
+
+/// A number as it goes into a recipe: the shortest text that reads back the same; -0 is 0.
+std::string number_text(double number) {
+  return fmt::format("{}", number + 0.0);
+}
+
+std::string range_text(const FrameRange& range) {
+  return fmt::format("{} {}", range.start.value(), range.end.value());
+}
+
+std::string step_text(const HighPass& step) {
+  return fmt::format("high_pass {} {}\n", number_text(step.cutoff_hz), step.order);
+}
+std::string step_text(const HumNotch& step) {
+  return fmt::format("hum_notch {} {} {}\n", number_text(step.fundamental_hz), step.harmonics,
+                     number_text(step.q));
+}
+
+std::int64_t offset_of(const Pass* pass, Id<Take> take) {
+  if (pass == nullptr) return 0;
+  for (const PassTake& entry : pass->takes) {
+    if (entry.take == take) return entry.offset_frames.value();
+  }
+  return 0;
+}
+
+}  // namespace
+
+std::vector<Piece> list_pieces(const Project& project) {
+  std::vector<Piece> pieces;
+  add_segments(project, pieces);
+  add_chuffs(project.chuffs, pieces);
+  NameGiver names;
+  for (Piece& piece : pieces) {
+    piece.name = names.give(piece.name);
+  }
+  return pieces;
+}
+
+Piece piece_of(const Segment& segment) {
+  Piece piece;
+  piece.key.segment = segment.id;
+  piece.name = safe_name(segment.name);
+  piece.source = segment.source;
+  piece.range = segment.range;
+  piece.gain_db = segment.gain_db;
+  piece.fade_in_frames = segment.fade_in_frames;
+  piece.fade_out_frames = segment.fade_out_frames;
+  piece.loop = segment.loop;
+  return piece;
+}
+
+std::string recipe_hash(const Project& project, const Piece& piece) {
+  std::string recipe;
+  auto out = std::back_inserter(recipe);
+  fmt::format_to(out, "fourbeat-recipe {}\n", render_method_version);
+  const Pass* pass = find(project, piece.source.pass);
+  for (const MixInput& input : piece.source.mix) {
+    const Take* take = find(project, input.take);
+    fmt::format_to(out, "mix {} {} {} {} {} {}\n", take != nullptr ? take->sha256 : "-",
+                   offset_of(pass, input.take), input.channel, number_text(input.gain_db),
+                   input.delay_frames.value(), input.inverted ? 1 : 0);
+  }
+  for (const CleanStep& step : piece.source.clean) {
+    recipe += std::visit([](const auto& held) { return step_text(held); }, step);
+  }
+  fmt::format_to(out, "range {}\n", range_text(piece.range));
+  fmt::format_to(out, "gain {}\n", number_text(piece.gain_db));
+  fmt::format_to(out, "fades {} {}\n", piece.fade_in_frames.value(), piece.fade_out_frames.value());
+  if (piece.loop) {
+    fmt::format_to(out, "loop {} {} {}\n", range_text(piece.loop->range),
+                   piece.loop->crossfade_frames.value(), word_of(piece.loop->crossfade_at));
+  }
+  return sha256_hex(recipe);
+}
+
+const Verdict* verdict_in_force(const Project& project, const Segment& segment) {
+  std::string recipe;
+  for (auto verdict = project.verdicts.rbegin(); verdict != project.verdicts.rend(); ++verdict) {
+    if (verdict->segment != segment.id) continue;
+    if (recipe.empty()) recipe = recipe_hash(project, piece_of(segment));
+    if (verdict->recipe == recipe) return &*verdict;
+  }
+  return nullptr;
+}
+
+}  // namespace fourbeat::model
