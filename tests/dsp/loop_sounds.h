@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/audio/pcm.h"
+#include "fourbeat/base/random.h"
+#include "fourbeat/dsp/crossfade.h"
+
+#include <cmath>
+#include <cstdint>
+#include <numbers>
+#include <vector>
+
+/// Sounds with a known truth for the tests of seams and loops.
+namespace fourbeat::loop_sounds {
+
+inline audio::Pcm pcm_of(std::vector<std::vector<float>> channels, double rate_hz = 48000.0) {
+  return {rate_hz, std::move(channels)};
+}
+
+inline dsp::LoopSpec loop_of(std::int64_t start, std::int64_t end, std::int64_t fade = 0,
+                             bool at_start = false) {
+  return {frame_range(start, end), FrameCount(fade), at_start};
+}
+
+/// White noise of -20 dBFS.
+inline std::vector<float> noise(std::size_t frames, std::uint64_t seed) {
+  Random random(seed);
+  std::vector<float> out(frames);
+  for (float& x : out)
+    x = static_cast<float>(0.1 * random.normal());
+  return out;
+}
+
+/// The noise through a one-pole low-pass: y += share × (x - y).
+inline std::vector<float> dull_noise(std::size_t frames, std::uint64_t seed, double share) {
+  std::vector<float> out = noise(frames, seed);
+  double y = 0.0;
+  for (float& x : out) {
+    y += share * (x - y);
+    x = static_cast<float>(y);
+  }
+  return out;
+}
+
+inline std::vector<float> sine(std::size_t frames, double period_frames, double level = 0.5) {
+  std::vector<float> out(frames);
+  for (std::size_t i = 0; i < frames; ++i)
+    out[i] = static_cast<float>(
+        level * std::sin(2.0 * std::numbers::pi * static_cast<double>(i) / period_frames));
+  return out;
+}
+
+/// Multiplies by gain(time in seconds).
+template <class Gain>
+void shape(std::vector<float>& samples, double rate_hz, Gain gain) {
+  for (std::size_t i = 0; i < samples.size(); ++i)
+    samples[i] = static_cast<float>(samples[i] * gain(static_cast<double>(i) / rate_hz));
+}
+
+/// A pump: bursts of noise every `period_s`, each interval uneven by `jitter` (standard
+/// deviation, share of the period), over a bed 30 dB lower.
+struct Pump {
+  std::vector<float> samples;
+  std::vector<double> strokes_s;
+};
+inline Pump pump(double seconds, double rate_hz, double period_s, double jitter,
+                 std::uint64_t seed) {
+  Pump out{noise(static_cast<std::size_t>(seconds * rate_hz), seed), {}};
+  Random random(seed + 1000);
+  for (double t = 0.1; t < seconds; t += period_s * (1.0 + jitter * random.normal()))
+    out.strokes_s.push_back(t);
+  std::size_t stroke = 0;
+  shape(out.samples, rate_hz, [&](double t) {
+    while (stroke + 1 < out.strokes_s.size() && out.strokes_s[stroke + 1] <= t)
+      ++stroke;
+    const double since = t - out.strokes_s[stroke];
+    return 0.03 + (since >= 0.0 ? std::exp(-since / 0.12) : 0.0);
+  });
+  return out;
+}
+
+}  // namespace fourbeat::loop_sounds
