@@ -83,6 +83,27 @@ Fault check_together(const FrameRange& range, const Place& place) {
                "let the start come before the end");
 }
 
+namespace {
+
+Fault check_holds_sound(const FrameRange& range, const Place& place) {
+  if (range.start < range.end) return std::nullopt;
+  return fault({&place, "range"}, "is empty", "let the start come before the end");
+}
+
+}  // namespace
+
+Fault check_together(const Segment& segment, const Place& place) {
+  return check_holds_sound(segment.range, place);
+}
+
+Fault check_together(const Loop& loop, const Place& place) {
+  return check_holds_sound(loop.range, place);
+}
+
+Fault check_together(const Chuff& chuff, const Place& place) {
+  return check_holds_sound(chuff.range, place);
+}
+
 Fault check_together(const HighPass& step, const Place& place) {
   if (step.order % 2 == 0) return std::nullopt;
   return fault({&place, "order"}, fmt::format("is {}", step.order), "give 2, 4, 6 or 8");

@@ -112,6 +112,9 @@ Fault check_text(std::string_view text, const MemberRule& rule, const Place& pla
 
 /// Rules that join members of one value; place: the value's.
 Fault check_together(const FrameRange& range, const Place& place);
+Fault check_together(const Segment& segment, const Place& place);
+Fault check_together(const Loop& loop, const Place& place);
+Fault check_together(const Chuff& chuff, const Place& place);
 Fault check_together(const HighPass& step, const Place& place);
 Fault check_together(const Engine& engine, const Place& place);
 Fault check_together(const ChuffRow& row, const Place& place);
@@ -200,13 +203,22 @@ class Checker {
   [[nodiscard]] Fault mix(const Source& source, const Place& place) const {
     const Place inputs{&place, "mix"};
     for (std::size_t i = 0; i < source.mix.size(); ++i) {
-      const Pass* of = lookup_.pass_of_take(source.mix[i].take);
-      if (of != nullptr && of->id == source.pass) continue;
+      const MixInput& one = source.mix[i];
       const Place input{&inputs, {}, i};
-      return fault(
-          {&input, "take"},
-          fmt::format("take {} is not of pass {}", source.mix[i].take.value(), source.pass.value()),
-          "mix takes of the pass named");
+      const Pass* of = lookup_.pass_of_take(one.take);
+      if (of == nullptr || of->id != source.pass) {
+        return fault(
+            {&input, "take"},
+            fmt::format("take {} is not of pass {}", one.take.value(), source.pass.value()),
+            "mix takes of the pass named");
+      }
+      const Take* take = lookup_.at(one.take);
+      if (take != nullptr && one.channel > take->channels) {
+        return fault({&input, "channel"},
+                     fmt::format("is {}, take {} has {} channels", one.channel, one.take.value(),
+                                 take->channels),
+                     "name a channel that the take has; the first is 1");
+      }
     }
     return std::nullopt;
   }

@@ -9,6 +9,7 @@
 
 #include <cmath>
 #include <iterator>
+#include <map>
 #include <set>
 
 namespace fourbeat::model {
@@ -36,6 +37,15 @@ class NameGiver {
   std::map<std::string, int> last_;
 };
 
+/// The name of what a sound plays from one segment; the sound's own part is cut to fit the part.
+std::string part_name(const Sound& sound, Id<Segment> segment) {
+  std::string_view part;
+  if (sound.kind == SoundKind::held) {
+    part = segment == sound.begin ? "-begin" : segment == sound.hold ? "-hold" : "-release";
+  }
+  return safe_name(sound.name).substr(0, name_limit - part.size()) + std::string(part);
+}
+
 void add_segments(const Project& project, std::vector<Piece>& pieces) {
   std::map<Id<Segment>, std::size_t> known;
   std::map<Id<Segment>, const Segment*> segments;
@@ -49,6 +59,7 @@ void add_segments(const Project& project, std::vector<Piece>& pieces) {
       const auto [at, fresh] = known.emplace(id, pieces.size());
       if (fresh) {
         Piece piece = piece_of(*segment->second);
+        piece.name = part_name(sound, id);
         piece.category = sound.category;
         piece.playback_db = sound.gain_db;
         piece.importance = sound.importance;

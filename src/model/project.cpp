@@ -3,6 +3,8 @@
 
 #include "fourbeat/model/entities.h"
 
+#include <algorithm>
+
 namespace fourbeat::model {
 
 namespace {
@@ -71,6 +73,7 @@ std::vector<Id<Segment>> segments_of(const Sound& sound) {
 std::vector<double> beat_angles_deg(const Engine& engine) {
   if (!engine.beat_angles_deg.empty()) return engine.beat_angles_deg;
   std::vector<double> angles;
+  angles.reserve(static_cast<std::size_t>(std::max(engine.beats_per_rev, 0)));
   for (int i = 0; i < engine.beats_per_rev; ++i) {
     angles.push_back(360.0 * i / engine.beats_per_rev);
   }

@@ -101,6 +101,8 @@ TEST_CASE("edit: a reference that leads nowhere and a number out of range are re
         "/segments/1/range");
   CHECK(refused(project, SetLoop{Id<Segment>(7), Loop{frame_range(5, 4), {}, {}, {}}}).place ==
         "/segments/1/loop/range");
+  CHECK(refused(project, TrimSegment{Id<Segment>(7), frame_range(5, 5)}).place ==
+        "/segments/1/range");
   CHECK(refused(project, SetTitle{"\xc3"}).place == "/title");
   CHECK(refused(project, SetDate{"2024-13-01"}).place == "/date");
   CHECK(refused(project, SetRunCards{{"a", ""}}).place == "/run_cards/1");
@@ -136,6 +138,18 @@ TEST_CASE("edit: a pass keeps the takes that mixes need, and a take the rate of 
   take = project.takes[2];
   take.sample_rate_hz = 44100;
   CHECK(applied(project, Replace<Take>{take}).takes[2].sample_rate_hz == 44100);
+}
+
+TEST_CASE("edit: a take keeps the channels that mixes use", "[model]") {
+  const Project project = sample_project();
+  Take take = project.takes[0];
+  take.channels = 3;
+  CHECK(applied(project, Replace<Take>{take}).takes[0].channels == 3);
+  take.channels = 2;
+  take.microphones.clear();
+  const Error error = refused(project, Replace<Take>{take});
+  CHECK(error.code == ErrorCode::in_use);
+  CHECK(error.place == "/segments/0/source/mix/0/channel");
 }
 
 TEST_CASE("edit: setting a CV changes its entry, or adds one", "[model]") {

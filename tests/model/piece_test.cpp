@@ -27,7 +27,7 @@ TEST_CASE("pieces: segments in the order of their sounds, once each, then chuffs
   const Project project = sample_project();
   CHECK(names_of(project) ==
         std::vector<std::string>{
-            "whistle_hold", "whistle_end", "chuff-hard-000-r1-1", "chuff-hard-000-r1-2",
+            "whistle-hold", "whistle-release", "chuff-hard-000-r1-1", "chuff-hard-000-r1-2",
             "chuff-hard-000-r1-3", "chuff-hard-000-r1-4", "chuff-hard-000-r2-1",
             "chuff-hard-000-r2-2", "chuff-hard-000-r2-3", "chuff-hard-000-r2-4"});
   const std::vector<Piece> pieces = list_pieces(project);
@@ -59,14 +59,14 @@ TEST_CASE("pieces: a shared segment is played at the loudest and weighs the most
 TEST_CASE("pieces: a segment that is not there gives nothing", "[model]") {
   Project project = sample_project();
   project.segments.erase(project.segments.begin());
-  CHECK(names_of(project).front() == "whistle_end");
+  CHECK(names_of(project).front() == "whistle-release");
 }
 
 TEST_CASE("pieces: no set, no pieces", "[model]") {
   CHECK(list_pieces(Project{}).empty());
 }
 
-TEST_CASE("pieces: names are unique, safe and short whatever the segments are called", "[model]") {
+TEST_CASE("pieces: names are unique, safe and short whatever the sounds are called", "[model]") {
   Project project = sample_project();
   project.segments.clear();
   project.sounds.clear();
@@ -77,8 +77,8 @@ TEST_CASE("pieces: names are unique, safe and short whatever the segments are ca
         std::string("chuff-hard-000-r1-1")}) {
     Segment segment;
     segment.id = Id<Segment>(id++);
-    segment.name = name;
     Sound sound;
+    sound.name = name;
     sound.segment = segment.id;
     project.segments.push_back(segment);
     project.sounds.push_back(sound);
@@ -99,6 +99,17 @@ TEST_CASE("pieces: names are unique, safe and short whatever the segments are ca
     CHECK(name.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789_-") == std::string::npos);
   }
   CHECK(names.size() == 10 + 16);
+}
+
+TEST_CASE("pieces: the part of a held sound stays in a long name", "[model]") {
+  Project project = sample_project();
+  const std::string name(60, 'w');
+  project.sounds[0].name = name;
+  project.sounds[0].begin = Id<Segment>(6);
+  project.sounds[0].hold = Id<Segment>(7);
+  const std::vector<std::string> names = names_of(project);
+  CHECK(names[0] == name.substr(0, 42) + "-begin");
+  CHECK(names[1] == name.substr(0, 43) + "-hold");
 }
 
 TEST_CASE("pieces: a chuff is named by effort, speed, revolution and position", "[model]") {

@@ -76,6 +76,12 @@ TEST_CASE("validate: each breach is named by its JSON Pointer", "[model]") {
        [](Project& p) { p.segments[0].source.mix[0].take = Id<Take>(3); }},
       {"/segments/0/source/mix/0/channel",
        [](Project& p) { p.segments[0].source.mix[0].channel = 0; }},
+      {"/segments/0/source/mix/0/channel",
+       [](Project& p) { p.segments[0].source.mix[0].channel = 5; }},
+      {"/segments/0/range", [](Project& p) { p.segments[0].range = frame_range(7, 7); }},
+      {"/segments/0/loop/range", [](Project& p) { p.segments[0].loop->range = frame_range(7, 7); }},
+      {"/chuffs/rows/0/revolutions/0/chuffs/1/range",
+       [](Project& p) { p.chuffs.rows[0].revolutions[0].chuffs[1].range = frame_range(7, 7); }},
       {"/segments/0/source/clean/0/order",
        [](Project& p) { std::get<HighPass>(p.segments[0].source.clean[0]).order = 5; }},
       {"/segments/0/source/clean/1/q",
@@ -116,6 +122,7 @@ TEST_CASE("validate: each breach is named by its JSON Pointer", "[model]") {
 TEST_CASE("validate: what only a check may say is no breach", "[model]") {
   Project project = sample_project();
   project.segments[0].loop->range = frame_range(-900'000, 900'000'000);
+  project.marks[0].range = frame_range(7, 7);
   project.cvs[0].number = 2000;
   project.cvs[0].value = 300;
   project.sounds[0].hold = {};
