@@ -16,6 +16,7 @@ struct PieceKey {
   Id<ChuffRow> row;
   int revolution = 0;  ///< index in ChuffRow::revolutions
   int position = 0;    ///< index in Revolution::chuffs
+  // NOLINTNEXTLINE(modernize-use-nullptr): false alarm on a defaulted <=>
   constexpr auto operator<=>(const PieceKey&) const = default;
 };
 
