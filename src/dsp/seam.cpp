@@ -21,7 +21,7 @@ constexpr double most_rate_hz = 768000.0;
 constexpr double hop_s = 0.005;
 constexpr double least_loop_s = 0.02;
 constexpr double seam_reach_s = 0.05;
-constexpr std::int64_t least_stretches = 20;
+constexpr std::int64_t least_stretches = 10;
 constexpr std::int64_t rhythm_span_hops = 300;
 constexpr std::int64_t least_draws = 500;
 constexpr std::int64_t longest_rhythm_hops = 1000;  // 5 s
@@ -291,10 +291,12 @@ void find_periods(const std::vector<std::vector<float>>& turn, const SeamGrid& g
 SeamState state_of(const SeamReport& report, const LoopSpec& loop, bool measurable) {
   if (!measurable || report.rank > doubtful_rank) return SeamState::unclean;
   const bool long_fade = 4 * loop.crossfade_frames.value() > loop.range.length().value();
-  const bool colour_unknown =
-      std::none_of(report.measures.begin(), report.measures.end(),
-                   [](const SeamMeasure& m) { return m.name == "spectrum_fine"; });
-  if (report.rank > clean_rank || long_fade || !report.whole_periods || colour_unknown)
+  const auto measured = [&](MeasureIndex m) {
+    return std::any_of(report.measures.begin(), report.measures.end(),
+                       [&](const SeamMeasure& r) { return r.name == measure_kinds[m].name; });
+  };
+  const bool unknown = !measured(spectrum_fine) || !measured(rms_50ms);
+  if (report.rank > clean_rank || long_fade || !report.whole_periods || unknown)
     return SeamState::doubtful;
   return SeamState::clean;
 }

@@ -3,11 +3,11 @@
 
 #include "band_powers.h"
 #include "plain_log.h"
+#include "thin.h"
 
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <numbers>
 #include <span>
 
 namespace fourbeat::dsp {
@@ -100,45 +100,17 @@ Result<PowerRows> fine_rows(const Stream& stream, const SeamGrid& grid, std::int
   return rows;
 }
 
-/// Hann-windowed sinc low-pass at 0.4 of `step_frames` steps' rate, unity gain at 0 Hz.
-std::vector<float> low_pass_taps(double step_frames) {
-  const auto half = static_cast<std::int64_t>(std::ceil(3.0 * step_frames));
-  std::vector<double> taps;
-  double sum = 0.0;
-  for (std::int64_t i = -half; i <= half; ++i) {
-    const double t = static_cast<double>(i) / step_frames;
-    const double phase = std::numbers::pi * t;
-    const double sinc = i == 0 ? 1.0 : std::sin(0.8 * phase) / (0.8 * phase);
-    const double window = 0.5 + 0.5 * std::cos(std::numbers::pi * static_cast<double>(i) /
-                                               static_cast<double>(half + 1));
-    taps.push_back(sinc * window);
-    sum += taps.back();
-  }
-  std::vector<float> out(taps.size());
-  std::transform(taps.begin(), taps.end(), out.begin(),
-                 [&](double tap) { return static_cast<float>(tap / sum); });
-  return out;
-}
-
 /// Octave powers of 100 ms frames, from a stream thinned to five samples a hop.
 Result<PowerRows> low_rows(const Stream& stream, const SeamGrid& grid, std::int64_t first,
                            std::int64_t count, JobControl& job) {
   const double step_frames =
       static_cast<double>(grid.hop_frames) / static_cast<double>(low_steps_a_hop);
-  const std::vector<float> taps = low_pass_taps(step_frames);
-  const auto half = static_cast<std::int64_t>(taps.size() / 2);
-  const auto steps = static_cast<std::size_t>((count + low_hops) * low_steps_a_hop);
-  std::vector<float> low(steps);
-  for (std::size_t i = 0; i < steps; ++i) {
-    if (i % 4096 == 0 && job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
-    const std::int64_t centre =
-        first * grid.hop_frames + static_cast<std::int64_t>(i) * grid.hop_frames / low_steps_a_hop;
-    const audio::MonoView around = stream.view(centre - half, 2 * half + 1);
-    float sum = 0.0F;
-    for (std::size_t t = 0; t < taps.size(); ++t)
-      sum += taps[t] * around[t];
-    low[i] = sum;
-  }
+  const Result<std::vector<float>> low =
+      thin(stream.samples,
+           {first * grid.hop_frames - stream.origin, grid.hop_frames, low_steps_a_hop,
+            static_cast<std::size_t>((count + low_hops) * low_steps_a_hop)},
+           job);
+  if (!low) return low.error();
   const std::vector<Band> bands = octaves_below_250_hz();
   constexpr std::size_t size = low_hops * low_steps_a_hop;
   BandPowers meter(size, grid.sample_rate_hz / step_frames, bands);
@@ -146,7 +118,7 @@ Result<PowerRows> low_rows(const Stream& stream, const SeamGrid& grid, std::int6
                  std::vector<float>(static_cast<std::size_t>(count) * bands.size())};
   for (std::size_t r = 0; r < static_cast<std::size_t>(count); ++r) {
     if (r % 1024 == 0 && job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
-    meter.measure(audio::MonoView(low).subspan(r * low_steps_a_hop, size),
+    meter.measure(audio::MonoView(*low).subspan(r * low_steps_a_hop, size),
                   std::span(rows.powers).subspan(r * bands.size(), bands.size()));
   }
   rows.set_floor();

@@ -180,6 +180,21 @@ TEST_CASE("seam: a loop too short to compare with itself is never clean", "[dsp]
   CHECK(report.omitted.size() == 8);
 }
 
+TEST_CASE("seam: a loop that fades and starts afresh is not clean, however short", "[dsp]") {
+  for (const double seconds : {0.25, 0.3, 0.4, 0.6, 1.5, 4.0}) {
+    audio::Pcm pcm = pcm_of({noise(6 * second, 11)});
+    shape(pcm.channels[0], 48000.0,
+          [&](double t) { return std::pow(10.0, -10.0 / 20.0 * (t - 1.0) / seconds); });
+    const std::int64_t length = std::llround(seconds * 48000.0);
+    for (const std::int64_t fade : {std::int64_t{0}, length / 40, length / 10}) {
+      audio::Pcm rendered = pcm;
+      const LoopSpec loop = loop_of(second, second + length, fade);
+      if (!blend_loop(rendered, loop)) continue;  // too few frames not to cancel by chance
+      CHECK(measured(rendered, loop).state != SeamState::clean);
+    }
+  }
+}
+
 TEST_CASE("seam: a blend at the start is looked at where it is", "[dsp]") {
   const LoopSpec loop = loop_of(0, 8 * second, second, true);
   int clean = 0;
