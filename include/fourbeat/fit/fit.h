@@ -30,6 +30,7 @@ struct FitSound {
   std::optional<double> loss_db;  ///< of the power ratio alone
   double importance = 1.0;
   double share = 0.01;
+  double baked_db = 0.0;  ///< gain put into the samples where the profile has no playback gain
   EncodedClip encoded;
 };
 
@@ -42,8 +43,19 @@ struct FitReport {
   std::vector<FitSound> sounds;  ///< in the order of the input
 };
 
-/// The best uniform encoding (one rate and depth for all) of the profile that fits: least total
-/// loss, ties by order. Errors: bad_argument, those of encode(), cancelled.
+/// The best uniform encoding (one rate and depth for all) of the profile that fits its bytes and
+/// its number of sounds: least total loss, ties to the lower rate, then the lower depth. When none
+/// fits, the one with the fewest bytes, and fits is false. A piece's dither is drawn from its name,
+/// so its samples do not depend on its place or on the other pieces.
+///
+/// Where the profile has no playback gain, levels are baked in: each piece at its playback_db, and
+/// the whole set by one gain that puts its highest peak 1 dB below full scale.
+///
+/// Works on as many threads as there are processors, at most 8; `job` is called from the calling
+/// one. The result does not depend on their number.
+/// Errors: bad_argument (importance outside 0.1 … 10, share outside 0.01 … 1, playback_db outside
+/// ±120, a profile with no rate or depth), those of encode() with the piece's name as place,
+/// cancelled.
 [[nodiscard]] Result<FitReport> fit_uniform(const std::vector<FitInput>& pieces,
                                             const model::DecoderProfile& profile, JobControl& job);
 
