@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "fourbeat/base/result.h"
+#include "fourbeat/model/check_value.h"
 #include "fourbeat/model/entities.h"
-#include "fourbeat/model/members.h"
 
 #include <fmt/format.h>
 
@@ -18,27 +17,6 @@
 /// The checks that apply() and validate() share: one walk over Members<T>.
 
 namespace fourbeat::model {
-
-/// One step of a JSON Pointer, on the stack of the walk; text only once there is an error.
-struct Place {
-  const Place* up = nullptr;
-  std::string_view name = {};             ///< a member's, or a pointer such as "/segments"
-  std::optional<std::size_t> index = {};  ///< an item's; then `name` is unused
-
-  [[nodiscard]] std::string pointer() const {
-    std::string text = up != nullptr ? up->pointer() : "";
-    if (index) return text + fmt::format("/{}", *index);
-    if (name.empty() || name.front() == '/') return text + std::string(name);
-    return text + "/" + std::string(name);
-  }
-};
-
-using Fault = std::optional<Error>;
-
-inline Fault fault(const Place& place, std::string detail, std::string mend,
-                   ErrorCode code = ErrorCode::bad_argument) {
-  return Error{code, {}, place.pointer(), std::move(detail), std::move(mend)};
-}
 
 /// Looks ids up in the lists as they are: O(n), for one edit.
 class LinearLookup {
@@ -105,10 +83,6 @@ class IndexedLookup {
       maps_;
   std::unordered_map<std::int64_t, const Pass*> passes_;
 };
-
-Fault check_number(double value, const MemberRule& rule, const Place& place);
-Fault check_whole(std::int64_t value, const MemberRule& rule, const Place& place);
-Fault check_text(std::string_view text, const MemberRule& rule, const Place& place);
 
 /// Rules that join members of one value; place: the value's.
 Fault check_together(const FrameRange& range, const Place& place);

@@ -2,7 +2,10 @@
 #pragma once
 
 #include "fourbeat/base/result.h"
+#include "fourbeat/model/check_value.h"
 #include "fourbeat/model/project.h"
+
+#include <span>
 
 namespace fourbeat::model {
 
@@ -13,5 +16,8 @@ namespace fourbeat::model {
 /// check may say (a loop outside its segment, a row gap, a CV number beyond 1024) is no matter
 /// here. Errors: bad_argument or not_finite; place: the JSON Pointer. Cost: O(n log n).
 [[nodiscard]] Status validate(const Project& project);
+
+/// Whether every step of a clean chain holds; `place`: the list's.
+[[nodiscard]] Fault check_clean_chain(std::span<const CleanStep> steps, const Place& place);
 
 }  // namespace fourbeat::model

@@ -33,6 +33,9 @@ struct CvDefinition {
   bool reserved = false;
 };
 [[nodiscard]] Result<std::vector<CvDefinition>> load_cv_definitions();
+/// {"format": "fourbeat-cvs", "version": 1, "cvs": [{"number": 1, "name": …}, …]}, rising.
+[[nodiscard]] Result<std::vector<CvDefinition>> parse_cv_definitions(std::string_view text,
+                                                                     const std::string& file);
 
 /// A run card ("format": "fourbeat-runcard"). Moves are sorted by time, stably.
 [[nodiscard]] Result<model::RunCard> parse_run_card(std::string_view text, const std::string& file);
