@@ -13,7 +13,7 @@ namespace fourbeat::tests {
 inline model::Project sample_project() {
   using namespace model;
   const auto extra = [](const char* key) {
-    return Extra{{key, R"({"b": [1, 2.5, null], "a": "ü"})"}};
+    return Extra{{key, R"({"b":[1,2.5,null],"a":"ü"})"}};
   };
   Project project;
   project.title = "Tern Valley 2-6-0 “Kühl”";

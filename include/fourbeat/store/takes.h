@@ -47,7 +47,7 @@ struct TakeStatus {
 
 /// Looks through `folder` (and below, at most 10 000 files, no links followed) for the files of
 /// missing or changed takes, by name and size first, then by hash, and gives the edits that
-/// relink them. Errors: not_found (folder), cancelled.
+/// relink them. Errors: not_found (folder), too_large (more files), cancelled.
 [[nodiscard]] Result<std::vector<model::Edit>> relink(const model::Project& project,
                                                       const std::filesystem::path& project_folder,
                                                       const std::filesystem::path& folder,
