@@ -1,0 +1,319 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/dsp/loop_finder.h"
+
+#include "loop_joins.h"
+#include "plain_log.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <span>
+
+namespace fourbeat::dsp {
+
+namespace {
+
+constexpr double least_rate_hz = 2000.0;
+constexpr double most_rate_hz = 768000.0;
+constexpr double least_loop_s = 0.02;
+constexpr int most_candidates = 50;
+constexpr double silent_rms = 1e-5;  // -100 dBFS
+constexpr double match_reach_s = 0.02;
+constexpr double match_half_s = 0.03;
+/// Crossfades tried in turn, until one is clean.
+constexpr std::array<double, 3> fades_s = {0.02, 0.08, 0.3};
+constexpr double worst_tell_db = 30.0;
+constexpr double longest_tone_period_s = 0.05;
+
+Error bad(std::string place, std::string detail, std::string mend) {
+  return {ErrorCode::bad_argument, "", std::move(place), std::move(detail), std::move(mend)};
+}
+
+Status check(const audio::Pcm& material, const LoopParams& params) {
+  const double rate_hz = material.sample_rate_hz;
+  if (!(rate_hz >= least_rate_hz && rate_hz <= most_rate_hz)) {
+    return bad("sample_rate_hz", fmt::format("{:.6g} Hz; 2000 to 768000 can be searched", rate_hz),
+               "");
+  }
+  if (!(params.min_s > least_loop_s) || !std::isfinite(params.min_s))
+    return bad("min_s", fmt::format("{:.6g} s", params.min_s), "give more than 0.02 s");
+  if (!(params.max_s >= params.min_s) || !std::isfinite(params.max_s)) {
+    return bad("max_s",
+               fmt::format("{:.6g} s, the shortest is {:.6g} s", params.max_s, params.min_s),
+               "give at least the shortest length");
+  }
+  if (params.count < 1 || params.count > most_candidates)
+    return bad("count", fmt::format("{}", params.count), "give 1 to 50");
+  for (const std::vector<float>& channel : material.channels) {
+    if (channel.size() != material.channels.front().size())
+      return bad("channels", "the channels are not equally long", "");
+    const auto broken =
+        std::find_if(channel.begin(), channel.end(), [](float x) { return !std::isfinite(x); });
+    if (broken != channel.end()) {
+      return Error{ErrorCode::not_finite, "", fmt::format("frame {}", broken - channel.begin()), "",
+                   ""};
+    }
+  }
+  return ok();
+}
+
+std::vector<std::vector<float>> without_mean(const audio::Pcm& material) {
+  std::vector<std::vector<float>> out = material.channels;
+  for (std::vector<float>& channel : out) {
+    double sum = 0.0;
+    for (const float x : channel)
+      sum += x;
+    const auto mean = static_cast<float>(sum / static_cast<double>(channel.size()));
+    for (float& x : channel)
+      x -= mean;
+  }
+  return out;
+}
+
+bool silent(const std::vector<std::vector<float>>& channels) {
+  return std::all_of(channels.begin(), channels.end(), [](const std::vector<float>& channel) {
+    double power = 0.0;
+    for (const float x : channel)
+      power += static_cast<double>(x) * x;
+    return power <= silent_rms * silent_rms * static_cast<double>(channel.size());
+  });
+}
+
+/// What a loop may be.
+struct Bounds {
+  std::int64_t frames = 0;
+  std::int64_t least = 0;
+  std::int64_t most = 0;
+  double rate_hz = 0.0;
+};
+
+/// The end near join.end_frame before and after which the waveform is most like that around the
+/// start, over all channels. The start leaves room for the shortest loop.
+std::int64_t matched_end(const std::vector<std::vector<float>>& channels, const Join& join,
+                         const Bounds& bounds) {
+  const std::int64_t start = join.start_frame;
+  const std::int64_t reach = std::llround(match_reach_s * bounds.rate_hz);
+  const std::int64_t half = std::llround(match_half_s * bounds.rate_hz);
+  const std::int64_t lowest = std::max(start + bounds.least, join.end_frame - reach);
+  const std::int64_t highest =
+      std::max(lowest, std::min({bounds.frames, start + bounds.most, join.end_frame + reach}));
+  const std::int64_t before = std::min({half, start, lowest});
+  const std::int64_t after = std::min(half, bounds.frames - highest);
+  const std::int64_t width = before + after;
+  if (width < 2) return std::clamp(join.end_frame, lowest, highest);
+
+  const auto count = static_cast<std::size_t>(highest - lowest + 1);
+  std::vector<double> products(count, 0.0);
+  std::vector<double> powers(count, 0.0);
+  double own = 0.0;
+  for (const std::vector<float>& channel : channels) {
+    const float* here = channel.data() + (start - before);
+    const float* there = channel.data() + (lowest - before);
+    double power = 0.0;
+    for (std::int64_t i = 0; i < width; ++i) {
+      own += static_cast<double>(here[i]) * here[i];
+      power += static_cast<double>(there[i]) * there[i];
+    }
+    for (std::size_t k = 0; k < count; ++k) {
+      float sum = 0.0F;
+      for (std::int64_t i = 0; i < width; ++i)
+        sum += here[i] * there[i];
+      products[k] += sum;
+      powers[k] += std::max(0.0, power);
+      if (k + 1 == count) break;
+      power += static_cast<double>(there[width]) * there[width] -
+               static_cast<double>(there[0]) * there[0];
+      ++there;
+    }
+  }
+  std::size_t best = static_cast<std::size_t>(std::clamp(join.end_frame, lowest, highest) - lowest);
+  double highest_rho = -2.0;
+  for (std::size_t k = 0; k < count; ++k) {
+    const double norm = std::sqrt(own * powers[k]);
+    const double rho = norm > 0.0 ? products[k] / norm : 0.0;
+    if (rho > highest_rho) {
+      highest_rho = rho;
+      best = k;
+    }
+  }
+  return lowest + static_cast<std::int64_t>(best);
+}
+
+/// Level of a stretch in dB, over all channels.
+double level_db(const std::vector<std::vector<float>>& channels, std::int64_t from,
+                std::int64_t to) {
+  double power = 0.0;
+  for (const std::vector<float>& channel : channels) {
+    for (std::int64_t i = from; i < to; ++i) {
+      const double x = channel[static_cast<std::size_t>(i)];
+      power += x * x;
+    }
+  }
+  return plain_db(std::max(power / static_cast<double>(to - from), silent_rms * silent_rms));
+}
+
+/// How much of its score a loop keeps for starting as loud as it ends, quarter against quarter: a
+/// sound that dies away swells at every turn, however smooth the seam. All up to 1 dB, half from
+/// 10 dB; a rhythm is judged by its periods instead.
+double steadiness(const std::vector<std::vector<float>>& channels, const LoopCandidate& candidate) {
+  if (candidate.period_s && *candidate.period_s > longest_tone_period_s) return 1.0;
+  const std::int64_t start = candidate.loop.range.start.value();
+  const std::int64_t end = candidate.loop.range.end.value();
+  const std::int64_t quarter = (end - start) / 4;
+  const double step_db =
+      std::abs(level_db(channels, start, start + quarter) - level_db(channels, end - quarter, end));
+  return 1.0 - 0.5 * std::clamp((step_db - 1.0) / 9.0, 0.0, 1.0);
+}
+
+/// 0 to 1: the state first, then what the designer would choose by. An unclean seam's score falls
+/// with its worst quotient.
+double score_of(const SeamReport& seam, const LoopSpec& loop, const Bounds& bounds) {
+  const auto frames = static_cast<double>(loop.range.length().value());
+  const auto all = static_cast<double>(seam.measures.size() + seam.omitted.size());
+  const double vouched = all > 0.0 ? static_cast<double>(seam.measures.size()) / all : 0.0;
+  const auto span = static_cast<double>(bounds.most - bounds.least);
+  const double length =
+      span > 0.0 ? std::clamp((frames - static_cast<double>(bounds.least)) / span, 0.0, 1.0) : 1.0;
+  const double calm = 1.0 - std::clamp(seam.tell_db / worst_tell_db, 0.0, 1.0);
+  const double even = 1.0 - seam.rank / 100.0;
+  const double brief =
+      1.0 - std::clamp(4.0 * static_cast<double>(loop.crossfade_frames.value()) / frames, 0.0, 1.0);
+  const double choice = 0.25 * (vouched + length) + 0.2 * calm + 0.15 * (even + brief);
+  switch (seam.state) {
+    case SeamState::clean:
+      return 0.6 + 0.4 * choice;
+    case SeamState::doubtful:
+      return (seam.whole_periods ? 0.35 : 0.25) + 0.2 * choice;
+    case SeamState::unclean:
+      break;
+  }
+  double worst = 1.0;
+  for (const SeamMeasure& measure : seam.measures)
+    worst = std::max(worst, measure.quotient);
+  return 0.2 * choice / worst;
+}
+
+/// Renders a loop of the material, without the rest of it, and measures its seam.
+Result<SeamReport> measured(const audio::Pcm& material, const LoopSpec& loop, std::uint64_t seed,
+                            JobControl& job) {
+  const std::int64_t fade = loop.crossfade_frames.value();
+  const std::int64_t from = loop.range.start.value() - (loop.at_start ? 0 : fade);
+  const std::int64_t to = loop.range.end.value() + (loop.at_start ? fade : 0);
+  audio::Pcm rendered{material.sample_rate_hz, {}};
+  for (const std::vector<float>& channel : material.channels)
+    rendered.channels.emplace_back(channel.begin() + from, channel.begin() + to);
+  const LoopSpec here{{loop.range.start - FrameCount(from), loop.range.end - FrameCount(from)},
+                      loop.crossfade_frames,
+                      loop.at_start};
+  if (Status blended = blend_loop(rendered, here); !blended) return blended.error();
+  return measure_seam(rendered, here, seed, job);
+}
+
+/// The loop with a crossfade of about `fade`, on the side where it fits.
+LoopSpec with_fade(std::int64_t start, std::int64_t end, std::int64_t fade, const Bounds& bounds) {
+  const std::int64_t wanted = std::min(fade, (end - start) / 4);
+  const std::int64_t before = std::min(wanted, start);
+  const std::int64_t after = std::min(wanted, bounds.frames - end);
+  const bool at_start = before < after;
+  return {frame_range(start, end), FrameCount(at_start ? after : before), at_start};
+}
+
+/// The loop with the first crossfade that makes it clean, else with the best one; with none where
+/// the sides of every one cancel.
+Result<LoopCandidate> best_blend(const audio::Pcm& material, const Bounds& bounds,
+                                 std::int64_t start, std::int64_t end, std::uint64_t seed,
+                                 JobControl& job) {
+  std::vector<LoopSpec> blends;
+  for (const double fade_s : fades_s) {
+    const LoopSpec loop = with_fade(start, end, std::llround(fade_s * bounds.rate_hz), bounds);
+    if (!blends.empty() && loop.crossfade_frames <= blends.back().crossfade_frames) continue;
+    if (blend_correlation(material, loop) >= least_blend_correlation) blends.push_back(loop);
+  }
+  if (blends.empty()) blends.push_back(with_fade(start, end, 0, bounds));
+  std::optional<LoopCandidate> best;
+  for (const LoopSpec& loop : blends) {
+    Result<SeamReport> seam = measured(material, loop, seed, job);
+    if (!seam) return seam.error();
+    const double score = score_of(*seam, loop, bounds);
+    if (!best || score > best->score) {
+      const std::optional<double> period_s = seam->period_s;
+      best = LoopCandidate{loop, period_s, *std::move(seam), score};
+    }
+    if (best->seam.state == SeamState::clean) break;
+  }
+  return *std::move(best);
+}
+
+bool truly_different(const LoopSpec& a, const LoopSpec& b) {
+  const std::int64_t shared =
+      std::min(a.range.end, b.range.end).value() - std::max(a.range.start, b.range.start).value();
+  const std::int64_t spanned =
+      std::max(a.range.end, b.range.end).value() - std::min(a.range.start, b.range.start).value();
+  return 10 * shared <= 9 * spanned;
+}
+
+LoopSearch nothing(std::string reason) {
+  return {{}, std::move(reason)};
+}
+
+}  // namespace
+
+Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& params,
+                              JobControl& job) {
+  if (Status checked = check(material, params); !checked) return checked.error();
+  const double rate_hz = material.sample_rate_hz;
+  const std::int64_t frames = material.frames().value();
+  if (frames == 0) return nothing("there is no material");
+  const double seconds = static_cast<double>(frames) / rate_hz;
+  Bounds bounds;
+  bounds.frames = frames;
+  bounds.rate_hz = rate_hz;
+  bounds.least = static_cast<std::int64_t>(std::ceil(params.min_s * rate_hz - 1e-6));
+  bounds.most = std::max(
+      bounds.least, static_cast<std::int64_t>(std::min(params.max_s, seconds) * rate_hz + 1e-6));
+  if (bounds.least > frames) {
+    return nothing(fmt::format(
+        "the material lasts {:.3f} s, which is shorter than the shortest loop wanted ({:.3f} s)",
+        seconds, params.min_s));
+  }
+  const std::vector<std::vector<float>> channels = without_mean(material);
+  if (silent(channels)) return nothing("the material is silent (under -100 dBFS)");
+
+  job.progress(0.0, "comparing the material with itself");
+  const std::size_t wanted = static_cast<std::size_t>(std::max(16, 3 * params.count));
+  Result<std::vector<Join>> joins =
+      find_joins(channels, {rate_hz, bounds.least, bounds.most, wanted}, job);
+  if (!joins) return joins.error();
+
+  std::vector<LoopCandidate> found;
+  for (std::size_t i = 0; i < joins->size(); ++i) {
+    if (job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
+    job.progress(0.2 + 0.8 * static_cast<double>(i) / static_cast<double>(joins->size()),
+                 "measuring seams");
+    Join join = (*joins)[i];
+    join.start_frame = std::min(join.start_frame, frames - bounds.least);
+    const std::int64_t end = matched_end(channels, join, bounds);
+    Result<LoopCandidate> candidate =
+        best_blend(material, bounds, join.start_frame, end, params.seed, job);
+    if (!candidate) return candidate.error();
+    candidate->score *= steadiness(channels, *candidate);
+    found.push_back(*std::move(candidate));
+  }
+  std::stable_sort(found.begin(), found.end(), [](const LoopCandidate& a, const LoopCandidate& b) {
+    return a.score > b.score;
+  });
+  LoopSearch search;
+  for (LoopCandidate& candidate : found) {
+    if (search.candidates.size() == static_cast<std::size_t>(params.count)) break;
+    const bool fresh = std::all_of(
+        search.candidates.begin(), search.candidates.end(),
+        [&](const LoopCandidate& other) { return truly_different(candidate.loop, other.loop); });
+    if (fresh) search.candidates.push_back(std::move(candidate));
+  }
+  job.progress(1.0, "measuring seams");
+  return search;
+}
+
+}  // namespace fourbeat::dsp

@@ -1,0 +1,431 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "loop_joins.h"
+
+#include "band_powers.h"
+#include "plain_log.h"
+
+#include "fourbeat/dsp/fft.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdlib>
+#include <span>
+
+namespace fourbeat::dsp {
+
+namespace {
+
+constexpr double step_s = 0.01;
+constexpr double wave_rate_hz = 6000.0;
+constexpr double least_power = 1e-11;     // -110 dBFS
+constexpr double inaudible_share = 1e-6;  // 60 dB under the strongest band
+constexpr std::int64_t around_steps = 25;
+constexpr std::int64_t level_steps = 50;
+constexpr std::int64_t tune_steps = 20;
+constexpr std::int64_t classes = 8;  // an eighth root is three square roots
+constexpr std::size_t lags_a_class = 6;
+constexpr std::size_t starts_a_lag = 6;
+constexpr std::array<double, 8> band_edges_hz = {50.0,   200.0,  500.0,  1000.0,
+                                                 2000.0, 4000.0, 8000.0, 16000.0};
+
+Error cancelled() {
+  return {ErrorCode::cancelled, "", "", "", ""};
+}
+
+/// Levels in dB of broad bands of every channel, a value every step.
+struct Levels {
+  std::int64_t step_frames = 0;
+  std::int64_t steps = 0;
+  std::vector<std::vector<float>> columns;
+  std::vector<std::vector<double>> sums;  ///< sums[c][i]: of the first i values
+  std::vector<float> rise_db;             ///< steepest rise of the mean level about each step
+  std::vector<float> event_db;            ///< by how much any column stands over its median
+
+  [[nodiscard]] double mean(std::size_t column, std::int64_t from, std::int64_t to) const {
+    return (sums[column][static_cast<std::size_t>(to)] -
+            sums[column][static_cast<std::size_t>(from)]) /
+           static_cast<double>(to - from);
+  }
+};
+
+std::vector<Band> bands_of(double rate_hz) {
+  std::vector<Band> bands;
+  for (std::size_t i = 0; i + 1 < band_edges_hz.size(); ++i) {
+    if (band_edges_hz[i] * 1.5 > 0.45 * rate_hz) break;
+    bands.push_back({band_edges_hz[i], std::min(band_edges_hz[i + 1], 0.45 * rate_hz)});
+  }
+  return bands;
+}
+
+Status add_columns(const std::vector<float>& channel, double rate_hz, Levels& levels,
+                   JobControl& job) {
+  const std::vector<Band> bands = bands_of(rate_hz);
+  const std::int64_t size = 2 * levels.step_frames;
+  BandPowers meter(static_cast<std::size_t>(size), rate_hz, bands);
+  const auto steps = static_cast<std::size_t>(levels.steps);
+  std::vector<float> powers(steps * bands.size());
+  std::vector<float> frame(static_cast<std::size_t>(size));
+  const auto length = static_cast<std::int64_t>(channel.size());
+  for (std::size_t s = 0; s < steps; ++s) {
+    if (s % 256 == 0 && job.cancelled()) return cancelled();
+    // The frame is centred on its step; beyond the material's ends it is silent.
+    const std::int64_t from = (static_cast<std::int64_t>(s) - 1) * levels.step_frames;
+    for (std::int64_t i = 0; i < size; ++i) {
+      const bool inside = from + i >= 0 && from + i < length;
+      frame[static_cast<std::size_t>(i)] =
+          inside ? channel[static_cast<std::size_t>(from + i)] : 0.0F;
+    }
+    meter.measure(frame, std::span(powers).subspan(s * bands.size(), bands.size()));
+  }
+  double strongest = 0.0;
+  for (std::size_t b = 0; b < bands.size(); ++b) {
+    double sum = 0.0;
+    for (std::size_t s = 0; s < steps; ++s)
+      sum += powers[s * bands.size() + b];
+    strongest = std::max(strongest, sum / static_cast<double>(steps));
+  }
+  const double floor = std::max(least_power, strongest * inaudible_share);
+  for (std::size_t b = 0; b < bands.size(); ++b) {
+    std::vector<float> column(steps);
+    std::vector<double> sums(steps + 1, 0.0);
+    for (std::size_t s = 0; s < steps; ++s) {
+      const double power = std::max<double>(powers[s * bands.size() + b], floor);
+      column[s] = static_cast<float>(plain_db(power));
+      sums[s + 1] = sums[s] + column[s];
+    }
+    levels.columns.push_back(std::move(column));
+    levels.sums.push_back(std::move(sums));
+  }
+  return ok();
+}
+
+float median(std::vector<float> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+void add_events(Levels& levels) {
+  const auto steps = static_cast<std::size_t>(levels.steps);
+  const std::size_t columns = levels.columns.size();
+  std::vector<float> rise(steps, 0.0F);
+  levels.event_db.assign(steps, 0.0F);
+  for (std::int64_t s = 0; s < levels.steps; ++s) {
+    const std::int64_t from = std::max<std::int64_t>(0, s - 3);
+    const std::int64_t to = std::min(levels.steps, s + 3);
+    if (from == s || to == s) continue;
+    double sum = 0.0;
+    for (std::size_t c = 0; c < columns; ++c)
+      sum += levels.mean(c, s, to) - levels.mean(c, from, s);
+    rise[static_cast<std::size_t>(s)] =
+        static_cast<float>(std::max(0.0, sum / static_cast<double>(columns)));
+  }
+  levels.rise_db = rise;
+  for (std::size_t s = 0; s < steps; ++s) {
+    for (std::size_t i = s >= 3 ? s - 3 : 0; i < std::min(steps, s + 4); ++i)
+      levels.rise_db[s] = std::max(levels.rise_db[s], rise[i]);
+  }
+  for (std::size_t c = 0; c < columns; ++c) {
+    const float typical = median(levels.columns[c]);
+    for (std::int64_t s = 0; s < levels.steps; ++s) {
+      const std::int64_t from = std::max<std::int64_t>(0, s - 2);
+      const std::int64_t to = std::min(levels.steps, s + 3);
+      float& event = levels.event_db[static_cast<std::size_t>(s)];
+      event = std::max(event, static_cast<float>(levels.mean(c, from, to) - typical));
+    }
+  }
+}
+
+Result<Levels> levels_of(const std::vector<std::vector<float>>& channels, double rate_hz,
+                         JobControl& job) {
+  Levels levels;
+  levels.step_frames = std::llround(step_s * rate_hz);
+  levels.steps = static_cast<std::int64_t>(channels.front().size()) / levels.step_frames + 1;
+  for (const std::vector<float>& channel : channels) {
+    if (Status added = add_columns(channel, rate_hz, levels, job); !added) return added.error();
+  }
+  add_events(levels);
+  return levels;
+}
+
+/// Normalised autocorrelation of several sequences as one, lag 0 to most.
+std::vector<double> common_autocorrelation(const std::vector<std::vector<float>>& sequences,
+                                           std::size_t most) {
+  std::vector<double> sums(most + 1, 0.0);
+  std::vector<double> heads(most + 1, 0.0);
+  std::vector<double> tails(most + 1, 0.0);
+  for (const std::vector<float>& x : sequences) {
+    const std::vector<float> raw = autocorrelation(x, most);
+    double total = 0.0;
+    for (const float v : x)
+      total += static_cast<double>(v) * v;
+    double head = total;
+    double tail = total;
+    for (std::size_t lag = 0; lag <= most && lag < x.size(); ++lag) {
+      sums[lag] += raw[lag];
+      heads[lag] += std::max(0.0, head);
+      tails[lag] += std::max(0.0, tail);
+      head -= static_cast<double>(x[x.size() - 1 - lag]) * x[x.size() - 1 - lag];
+      tail -= static_cast<double>(x[lag]) * x[lag];
+    }
+  }
+  for (std::size_t lag = 0; lag <= most; ++lag) {
+    const double norm = std::sqrt(heads[lag] * tails[lag]);
+    sums[lag] = norm > 1e-9 * heads[0] ? std::clamp(sums[lag] / norm, -1.0, 1.0) : 0.0;
+  }
+  return sums;
+}
+
+/// How much the material resembles itself at each lag in steps: waveform plus band levels.
+std::vector<double> likeness(const std::vector<std::vector<float>>& channels, const Levels& levels,
+                             double rate_hz, std::size_t most_steps) {
+  std::vector<std::vector<float>> centred = levels.columns;
+  for (std::size_t c = 0; c < centred.size(); ++c) {
+    const auto mean = static_cast<float>(levels.mean(c, 0, levels.steps));
+    for (float& x : centred[c])
+      x -= mean;
+  }
+  std::vector<double> out = common_autocorrelation(centred, most_steps);
+
+  const auto fold =
+      static_cast<std::size_t>(std::max<std::int64_t>(1, std::llround(rate_hz / wave_rate_hz)));
+  std::vector<std::vector<float>> waves;
+  for (const std::vector<float>& channel : channels) {
+    std::vector<float> wave(channel.size() / fold);
+    for (std::size_t i = 0; i < wave.size(); ++i) {
+      for (std::size_t k = 0; k < fold; ++k)
+        wave[i] += channel[i * fold + k];
+    }
+    waves.push_back(std::move(wave));
+  }
+  const auto step = static_cast<std::size_t>(levels.step_frames);
+  const std::size_t most = std::min(waves.front().size() - 1, (most_steps + 1) * step / fold);
+  const std::vector<double> wave = common_autocorrelation(waves, most);
+  for (std::size_t lag = 0; lag <= most_steps; ++lag) {
+    double highest = 0.0;
+    const std::size_t from = lag * step / fold - std::min(lag * step / fold, step / fold / 2);
+    for (std::size_t i = from; i <= std::min(most, from + step / fold); ++i)
+      highest = std::max(highest, wave[i]);
+    out[lag] += highest;
+  }
+  return out;
+}
+
+/// The best lags of a class [from, to], no two within 5 % of each other; the longest as well where
+/// it is asked for.
+std::vector<std::int64_t> best_lags(const std::vector<double>& alike, std::int64_t from,
+                                    std::int64_t to, std::size_t count, bool longest_too) {
+  std::vector<std::int64_t> order;
+  for (std::int64_t lag = to; lag >= from; --lag)
+    order.push_back(lag);
+  const auto value = [&](std::int64_t lag) { return alike[static_cast<std::size_t>(lag)]; };
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::int64_t a, std::int64_t b) { return value(a) > value(b); });
+  std::vector<std::int64_t> chosen;
+  if (longest_too) chosen.push_back(to);
+  for (const std::int64_t lag : order) {
+    if (chosen.size() == count) break;
+    const bool fresh = std::all_of(chosen.begin(), chosen.end(), [&](std::int64_t other) {
+      return 20 * std::abs(lag - other) > std::max(lag, other);
+    });
+    if (fresh) chosen.push_back(lag);
+  }
+  return chosen;
+}
+
+class Joiner {
+ public:
+  Joiner(const Levels& levels, std::int64_t least_steps, std::int64_t most_steps)
+      : levels_(levels), least_steps_(least_steps), most_steps_(most_steps) {}
+
+  /// The best starts at a lag, each with its lag then tuned to where it fits best.
+  [[nodiscard]] std::vector<Join> at_lag(std::int64_t lag) const {
+    const std::int64_t starts = levels_.steps - lag;
+    if (starts < 1) return {};
+    const std::vector<double> unlike = unlike_at(lag);
+    const std::vector<float> events = loudest_within(lag, starts);
+    std::vector<double> costs(static_cast<std::size_t>(starts));
+    for (std::int64_t s = 0; s < starts; ++s) {
+      const auto i = static_cast<std::size_t>(s);
+      costs[i] = unlike[i] + about(s, s + lag) + 0.1 * static_cast<double>(events[i]);
+    }
+    std::vector<Join> joins;
+    std::vector<bool> taken(costs.size(), false);
+    const std::int64_t apart = std::max<std::int64_t>(10, std::min(around_steps, starts / 8));
+    for (std::size_t k = 0; k < starts_a_lag; ++k) {
+      std::int64_t best = -1;
+      for (std::int64_t s = 0; s < starts; ++s) {
+        const auto i = static_cast<std::size_t>(s);
+        if (!taken[i] && (best < 0 || costs[i] < costs[static_cast<std::size_t>(best)])) best = s;
+      }
+      if (best < 0) break;
+      for (std::int64_t s = std::max<std::int64_t>(0, best - apart);
+           s < std::min(starts, best + apart); ++s)
+        taken[static_cast<std::size_t>(s)] = true;
+      const double event = 0.1 * static_cast<double>(events[static_cast<std::size_t>(best)]);
+      joins.push_back(tuned(best, lag, event));
+    }
+    return joins;
+  }
+
+ private:
+  /// Root mean square difference in dB of the surroundings of s and s + lag, for every start s.
+  [[nodiscard]] std::vector<double> unlike_at(std::int64_t lag) const {
+    const std::int64_t starts = levels_.steps - lag;
+    std::vector<double> sums(static_cast<std::size_t>(starts) + 1, 0.0);
+    for (std::int64_t s = 0; s < starts; ++s)
+      sums[static_cast<std::size_t>(s) + 1] =
+          sums[static_cast<std::size_t>(s)] + square(s, s + lag);
+    std::vector<double> out(static_cast<std::size_t>(starts));
+    for (std::int64_t s = 0; s < starts; ++s) {
+      const std::int64_t from = std::max<std::int64_t>(0, s - around_steps);
+      const std::int64_t to = std::min(starts, s + around_steps + 1);
+      out[static_cast<std::size_t>(s)] =
+          std::sqrt((sums[static_cast<std::size_t>(to)] - sums[static_cast<std::size_t>(from)]) /
+                    static_cast<double>(to - from) / static_cast<double>(levels_.columns.size()));
+    }
+    return out;
+  }
+
+  [[nodiscard]] double square(std::int64_t a, std::int64_t b) const {
+    double sum = 0.0;
+    for (const std::vector<float>& column : levels_.columns) {
+      const double d = static_cast<double>(column[static_cast<std::size_t>(a)]) -
+                       column[static_cast<std::size_t>(b)];
+      sum += d * d;
+    }
+    return sum;
+  }
+
+  [[nodiscard]] double unlike(std::int64_t start, std::int64_t end) const {
+    double sum = 0.0;
+    int count = 0;
+    for (std::int64_t d = -around_steps; d <= around_steps; ++d) {
+      if (start + d < 0 || end + d >= levels_.steps) continue;
+      sum += square(start + d, end + d);
+      ++count;
+    }
+    return std::sqrt(sum / std::max(1, count) / static_cast<double>(levels_.columns.size()));
+  }
+
+  /// What the wrap itself does: the step in the mean levels before the end and after the start,
+  /// and a sound that just begins there.
+  [[nodiscard]] double about(std::int64_t start, std::int64_t end) const {
+    double squares = 0.0;
+    for (const std::int64_t span : {std::min(level_steps, (end - start) / 4), std::int64_t{5}}) {
+      const std::int64_t before = std::max(start, end - std::max<std::int64_t>(1, span));
+      const std::int64_t after = std::min(end, start + std::max<std::int64_t>(1, span));
+      for (std::size_t c = 0; c < levels_.columns.size(); ++c) {
+        const double step = levels_.mean(c, start, after) - levels_.mean(c, before, end);
+        squares += (span > 5 ? 1.0 : 0.25) * step * step;
+      }
+    }
+    const double rise = std::max(levels_.rise_db[static_cast<std::size_t>(start)],
+                                 levels_.rise_db[static_cast<std::size_t>(end)]);
+    return 2.0 * std::sqrt(squares / static_cast<double>(levels_.columns.size())) + 0.3 * rise;
+  }
+
+  [[nodiscard]] std::vector<float> loudest_within(std::int64_t lag, std::int64_t starts) const {
+    std::vector<float> out(static_cast<std::size_t>(starts));
+    // A queue of falling values: its head is the largest of the window.
+    std::vector<std::int64_t> queue;
+    std::size_t head = 0;
+    const auto value = [&](std::int64_t i) {
+      return levels_.event_db[static_cast<std::size_t>(i)];
+    };
+    for (std::int64_t i = 0; i < levels_.steps; ++i) {
+      while (queue.size() > head && value(queue.back()) <= value(i))
+        queue.pop_back();
+      queue.push_back(i);
+      if (queue[head] < i - lag) ++head;
+      if (i >= lag) out[static_cast<std::size_t>(i - lag)] = value(queue[head]);
+    }
+    return out;
+  }
+
+  [[nodiscard]] Join tuned(std::int64_t start, std::int64_t lag, double event) const {
+    Join best;
+    bool first = true;
+    for (std::int64_t d = 0; d <= 2 * tune_steps; ++d) {
+      const std::int64_t moved = lag + (d % 2 == 0 ? d / 2 : -(d + 1) / 2);
+      if (moved < least_steps_ || moved > most_steps_ || start + moved >= levels_.steps) continue;
+      const double cost = unlike(start, start + moved) + about(start, start + moved) + event;
+      if (!first && cost >= best.cost_db) continue;
+      best = {start * levels_.step_frames, (start + moved) * levels_.step_frames, cost};
+      first = false;
+    }
+    return best;
+  }
+
+  const Levels& levels_;
+  std::int64_t least_steps_;
+  std::int64_t most_steps_;
+};
+
+bool same_join(const Join& a, const Join& b) {
+  const std::int64_t shared =
+      std::min(a.end_frame, b.end_frame) - std::max(a.start_frame, b.start_frame);
+  const std::int64_t spanned =
+      std::max(a.end_frame, b.end_frame) - std::min(a.start_frame, b.start_frame);
+  return 100 * shared > 97 * spanned;
+}
+
+}  // namespace
+
+Result<std::vector<Join>> find_joins(const std::vector<std::vector<float>>& channels,
+                                     const JoinLimits& limits, JobControl& job) {
+  Result<Levels> levels = levels_of(channels, limits.sample_rate_hz, job);
+  if (!levels) return levels.error();
+  if (levels->columns.empty()) return std::vector<Join>{};
+  const std::int64_t step = levels->step_frames;
+  const std::int64_t least = std::max<std::int64_t>(1, limits.least_frames / step);
+  const std::int64_t most = std::min(levels->steps - 1, (limits.most_frames + step - 1) / step);
+  if (most < least) return std::vector<Join>{};
+  const std::vector<double> alike =
+      likeness(channels, *levels, limits.sample_rate_hz, static_cast<std::size_t>(most));
+  const Joiner joiner(*levels, least, most);
+
+  // Classes of lengths in equal ratios, the longest first.
+  const double eighth =
+      std::sqrt(std::sqrt(std::sqrt(static_cast<double>(most + 1) / static_cast<double>(least))));
+  std::vector<std::vector<Join>> by_class;
+  std::int64_t to = most;
+  double bound = static_cast<double>(most + 1);
+  for (std::int64_t k = 1; k <= classes && to >= least; ++k) {
+    bound /= eighth;
+    const std::int64_t from =
+        k == classes ? least : std::clamp(static_cast<std::int64_t>(bound), least, to);
+    std::vector<Join> joins;
+    for (const std::int64_t lag : best_lags(alike, from, to, lags_a_class, k == 1)) {
+      if (job.cancelled()) return cancelled();
+      const std::vector<Join> here = joiner.at_lag(lag);
+      joins.insert(joins.end(), here.begin(), here.end());
+    }
+    std::stable_sort(joins.begin(), joins.end(),
+                     [](const Join& a, const Join& b) { return a.cost_db < b.cost_db; });
+    by_class.push_back(std::move(joins));
+    to = from - 1;
+  }
+
+  // In turn from every class, until there are enough.
+  std::vector<Join> chosen;
+  std::vector<std::size_t> next(by_class.size(), 0);
+  for (bool more = true; more && chosen.size() < limits.count;) {
+    more = false;
+    for (std::size_t k = 0; k < by_class.size() && chosen.size() < limits.count; ++k) {
+      while (next[k] < by_class[k].size()) {
+        const Join& join = by_class[k][next[k]++];
+        if (std::any_of(chosen.begin(), chosen.end(),
+                        [&](const Join& other) { return same_join(join, other); }))
+          continue;
+        chosen.push_back(join);
+        more = true;
+        break;
+      }
+    }
+  }
+  return chosen;
+}
+
+}  // namespace fourbeat::dsp
