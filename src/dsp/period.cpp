@@ -11,27 +11,9 @@ namespace fourbeat::dsp {
 namespace {
 
 constexpr double longest_tone_period_s = 0.05;
-constexpr std::int64_t tone_blocks = 24;
+constexpr std::int64_t tone_blocks = 16;
 constexpr double least_rhythm_db = 1.0;
 constexpr double allowed_share_of_period = 0.05;
-
-/// Adds a block's autocorrelation and its norm at every lag.
-void add_block(std::span<const float> block, std::vector<double>& sums,
-               std::vector<double>& norms) {
-  const std::vector<float> raw = autocorrelation(block, sums.size() - 1);
-  double total = 0.0;
-  for (const float x : block)
-    total += static_cast<double>(x) * x;
-  double head = total;
-  double tail = total;
-  for (std::size_t lag = 0; lag < sums.size(); ++lag) {
-    sums[lag] += raw[lag];
-    norms[lag] += std::sqrt(std::max(0.0, head) * std::max(0.0, tail));
-    if (lag + 1 > block.size()) break;
-    head -= static_cast<double>(block[block.size() - 1 - lag]) * block[block.size() - 1 - lag];
-    tail -= static_cast<double>(block[lag]) * block[lag];
-  }
-}
 
 /// The first lag from `least` that peaks, after the curve has once fallen under `dip`, within a
 /// tenth of the highest such peak; between lags by a parabola.
@@ -57,7 +39,60 @@ std::optional<double> first_high_peak(const std::vector<double>& r, std::size_t 
   return std::nullopt;
 }
 
-std::vector<double> normalised(const std::vector<double>& sums, const std::vector<double>& norms) {
+double wrapped(double offset, double period) {
+  return offset - period * std::round(offset / period);
+}
+
+/// Where the stretch before `at` comes back about `distance` later: how far from that place, by
+/// the highest correlation (means removed) within half a period.
+double offset_at(std::span<const float> turn, std::int64_t at, std::int64_t window, double distance,
+                 double period) {
+  const auto n = static_cast<std::int64_t>(turn.size());
+  const auto half = static_cast<std::int64_t>(period / 2.0);
+  const std::int64_t step = std::max<std::int64_t>(1, half / 50);
+  const std::int64_t whole = std::llround(distance);
+  const auto stretch = [&](std::int64_t from, std::int64_t count) {
+    std::vector<float> out(static_cast<std::size_t>(count));
+    std::int64_t place = ((from % n) + n) % n;
+    for (float& x : out) {
+      x = turn[static_cast<std::size_t>(place)];
+      if (++place == n) place = 0;
+    }
+    return out;
+  };
+  std::vector<float> before = stretch(at - window, window);
+  const std::vector<float> after = stretch(at - window + whole - half, window + 2 * half);
+  double mean = 0.0;
+  for (const float x : before)
+    mean += x;
+  for (float& x : before)
+    x -= static_cast<float>(mean / static_cast<double>(window));
+  double best = -2.0;
+  double best_offset = 0.0;
+  for (std::int64_t shift = 0; shift <= 2 * half; shift += step) {
+    const float* b = after.data() + shift;
+    float sum = 0.0F;
+    float square = 0.0F;
+    float product = 0.0F;
+    for (std::int64_t i = 0; i < window; ++i) {
+      sum += b[i];
+      square += b[i] * b[i];
+      product += before[static_cast<std::size_t>(i)] * b[i];
+    }
+    const double spread =
+        static_cast<double>(square) - static_cast<double>(sum) * sum / static_cast<double>(window);
+    const double r = spread > 0.0 ? product / std::sqrt(spread) : 0.0;
+    if (r > best * (best > 0.0 ? 1.000001 : 1.0)) {
+      best = r;
+      best_offset = static_cast<double>(whole + shift - half) - distance;
+    }
+  }
+  return best_offset;
+}
+
+}  // namespace
+
+std::vector<double> LagSums::normalised() const {
   std::vector<double> r(sums.size(), 0.0);
   for (std::size_t lag = 0; lag < r.size(); ++lag) {
     if (norms[lag] > 0.0) r[lag] = sums[lag] / norms[lag];
@@ -65,48 +100,32 @@ std::vector<double> normalised(const std::vector<double>& sums, const std::vecto
   return r;
 }
 
-double wrapped(double offset, double period) {
-  return offset - period * std::round(offset / period);
-}
+BlockCorrelator::BlockCorrelator(std::size_t most_samples, std::size_t lags)
+    : fft_(good_fft_size(most_samples + lags)),
+      padded_(fft_.size(), 0.0F),
+      bins_(fft_.size() / 2 + 1) {}
 
-/// Where the stretch before `at` comes back about `periods` later: its distance from that place.
-double offset_at(std::span<const float> turn, std::int64_t at, std::int64_t window, double distance,
-                 double period) {
-  const auto n = static_cast<std::int64_t>(turn.size());
-  const auto value = [&](std::int64_t i) { return turn[static_cast<std::size_t>(i % n)]; };
-  const auto half = static_cast<std::int64_t>(period / 2.0);
-  const std::int64_t step = std::max<std::int64_t>(1, half / 50);
-  const std::int64_t from = at - window + 2 * n;
-  double best = -2.0;
-  double best_offset = 0.0;
-  for (std::int64_t shift = -half; shift <= half; shift += step) {
-    const std::int64_t to = from + static_cast<std::int64_t>(std::llround(distance)) + shift;
-    double aa = 0.0;
-    double bb = 0.0;
-    double ab = 0.0;
-    double sa = 0.0;
-    double sb = 0.0;
-    for (std::int64_t i = 0; i < window; ++i) {
-      const double a = value(from + i);
-      const double b = value(to + i);
-      sa += a;
-      sb += b;
-      aa += a * a;
-      bb += b * b;
-      ab += a * b;
-    }
-    const auto count = static_cast<double>(window);
-    const double norm = (aa - sa * sa / count) * (bb - sb * sb / count);
-    const double r = norm > 0.0 ? (ab - sa * sb / count) / std::sqrt(norm) : 0.0;
-    if (r > best + 1e-9) {
-      best = r;
-      best_offset = std::round(distance) + static_cast<double>(shift) - distance;
-    }
+void BlockCorrelator::add(std::span<const float> block, LagSums& out) {
+  std::fill(padded_.begin(), padded_.end(), 0.0F);
+  std::copy(block.begin(), block.end(), padded_.begin());
+  fft_.forward(padded_, bins_);
+  for (std::complex<float>& bin : bins_)
+    bin = std::norm(bin);
+  fft_.inverse(bins_, padded_);
+  const double scale = 1.0 / static_cast<double>(fft_.size());
+  double total = 0.0;
+  for (const float x : block)
+    total += static_cast<double>(x) * x;
+  double head = total;
+  double tail = total;
+  const std::size_t lags = std::min(out.sums.size(), block.size());
+  for (std::size_t lag = 0; lag < lags; ++lag) {
+    out.sums[lag] += scale * padded_[lag];
+    out.norms[lag] += std::sqrt(std::max(0.0, head) * std::max(0.0, tail));
+    head -= static_cast<double>(block[block.size() - 1 - lag]) * block[block.size() - 1 - lag];
+    tail -= static_cast<double>(block[lag]) * block[lag];
   }
-  return best_offset;
 }
-
-}  // namespace
 
 std::optional<double> tone_period_frames(const std::vector<std::vector<float>>& channels,
                                          double sample_rate_hz) {
@@ -117,17 +136,17 @@ std::optional<double> tone_period_frames(const std::vector<std::vector<float>>& 
   if (longest < 4) return std::nullopt;
   const std::int64_t size = std::min(frames, 8 * longest);
   const std::int64_t blocks = std::min(tone_blocks, frames / size);
-  std::vector<double> sums(static_cast<std::size_t>(longest) + 2, 0.0);
-  std::vector<double> norms = sums;
+  LagSums lags(static_cast<std::size_t>(longest) + 2);
+  BlockCorrelator correlator(static_cast<std::size_t>(size), lags.sums.size());
   for (const std::vector<float>& channel : channels) {
     for (std::int64_t b = 0; b < blocks; ++b) {
       const std::int64_t start = blocks == 1 ? 0 : b * (frames - size) / (blocks - 1);
-      add_block(std::span(channel).subspan(static_cast<std::size_t>(start),
-                                           static_cast<std::size_t>(size)),
-                sums, norms);
+      correlator.add(std::span(channel).subspan(static_cast<std::size_t>(start),
+                                                static_cast<std::size_t>(size)),
+                     lags);
     }
   }
-  return first_high_peak(normalised(sums, norms), 2, 0.25);
+  return first_high_peak(lags.normalised(), 2, 0.25);
 }
 
 std::optional<double> rhythm_period_steps(std::span<const float> level_db, std::int64_t longest) {
@@ -154,10 +173,9 @@ std::optional<double> rhythm_period_steps(std::span<const float> level_db, std::
     power += static_cast<double>(rest[i]) * rest[i];
   }
   if (power < least_rhythm_db * least_rhythm_db * static_cast<double>(n)) return std::nullopt;
-  std::vector<double> sums(static_cast<std::size_t>(most) + 2, 0.0);
-  std::vector<double> norms = sums;
-  add_block(rest, sums, norms);
-  return first_high_peak(normalised(sums, norms), 10, 0.0);
+  LagSums lags(static_cast<std::size_t>(most) + 2);
+  BlockCorrelator(rest.size(), lags.sums.size()).add(rest, lags);
+  return first_high_peak(lags.normalised(), 10, 0.0);
 }
 
 bool runs_in_whole_periods(std::span<const float> turn, std::int64_t seam_count, double period) {

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "fourbeat/audio/pcm.h"
+#include "fourbeat/dsp/fft.h"
 
+#include <complex>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -12,6 +14,28 @@ namespace fourbeat::dsp {
 
 /// A sound has a period where its normalised autocorrelation peaks at least this high.
 inline constexpr double least_period_correlation = 0.5;
+
+/// Sums of products and norms by lag, and what they say together.
+struct LagSums {
+  std::vector<double> sums;
+  std::vector<double> norms;  ///< root of the product of the powers of the stretches that meet
+  explicit LagSums(std::size_t lags) : sums(lags, 0.0), norms(lags, 0.0) {}
+  /// Normalised, by lag; 0 where nothing sounds.
+  [[nodiscard]] std::vector<double> normalised() const;
+};
+
+/// Linear autocorrelation of blocks of at most one size, by one pair of FFTs a block.
+class BlockCorrelator {
+ public:
+  BlockCorrelator(std::size_t most_samples, std::size_t lags);
+  /// Adds a block's autocorrelation at lags 0 … lags - 1.
+  void add(std::span<const float> block, LagSums& out);
+
+ private:
+  RealFft fft_;
+  std::vector<float> padded_;
+  std::vector<std::complex<float>> bins_;
+};
 
 /// Period of the waveform in frames, 2 frames to 50 ms, over all channels; nothing where the
 /// normalised autocorrelation stays below 0.5. The shortest period whose peak comes within a tenth
