@@ -25,8 +25,8 @@ constexpr std::int64_t most_columns = 1'000'000;
 // all little-endian; last the SHA-256 of all before it as 64 hexadecimal digits.
 constexpr std::string_view magic = "fourbeat-peaks-1";
 constexpr std::size_t hash_length = 64;
-constexpr std::size_t head_length = magic.size() + hash_length + 3 * 8;
-constexpr std::size_t block_length = 3 * 4;
+constexpr std::size_t head_length = magic.size() + hash_length + 24;
+constexpr std::size_t block_length = 12;
 constexpr std::int64_t most_cache_bytes =
     static_cast<std::int64_t>(head_length + hash_length) +
     (most_blocks + 2048) * static_cast<std::int64_t>(block_length);

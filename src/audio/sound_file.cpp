@@ -183,7 +183,7 @@ struct SoundFileReader::State {
     return ok();
   }
 
-  Status check_range(const FrameRange& range) const {
+  [[nodiscard]] Status check_range(const FrameRange& range) const {
     if (range.start.value() >= 0 && range.start <= range.end &&
         range.end.value() <= info.frames.value())
       return ok();

@@ -3,6 +3,9 @@
 
 #include "audio_files.h"
 
+#include <cstdlib>
+#include <string>
+
 using namespace fourbeat;
 using namespace fourbeat::audio;
 using namespace fourbeat::tests;
@@ -80,4 +83,34 @@ TEST_CASE("a rate outside 1 Hz to 1 MHz is refused") {
       CHECK(result.error().code == ErrorCode::bad_argument);
     }
   }
+}
+
+TEST_CASE("both engines of libsoxr give the same 16-bit and 24-bit numbers") {
+  std::vector<float> samples = exact_samples(24, 200000);
+  std::fill(samples.begin() + 90000, samples.begin() + 110000, 0.0F);
+  for (const double to_hz : {22050.0, 16000.0, 47999.376}) {
+    const std::vector<float> chosen = resampled(samples, 48000.0, to_hz);
+    const char* was = std::getenv("SOXR_USE_SIMD");
+    const std::string kept = was == nullptr ? "" : was;
+    REQUIRE(::setenv("SOXR_USE_SIMD", "0", 1) == 0);
+    const std::vector<float> plain = resampled(samples, 48000.0, to_hz);
+    REQUIRE((was == nullptr ? ::unsetenv("SOXR_USE_SIMD")
+                            : ::setenv("SOXR_USE_SIMD", kept.c_str(), 1)) == 0);
+    REQUIRE(chosen.size() == plain.size());
+    for (const double scale : {32768.0, 8388608.0}) {
+      bool same = true;
+      for (std::size_t n = 0; n < chosen.size(); ++n)
+        same = same && std::round(chosen[n] * scale) == std::round(plain[n] * scale);
+      CHECK(same);
+    }
+  }
+}
+
+TEST_CASE("a sample that is no number is refused with its frame") {
+  std::vector<float> samples(100, 0.0F);
+  samples[17] = std::nanf("");
+  const auto result = resample(samples, 48000.0, 22050.0);
+  REQUIRE(!result);
+  CHECK(result.error().code == ErrorCode::not_finite);
+  CHECK(result.error().place == "frame 17");
 }

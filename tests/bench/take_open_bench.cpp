@@ -19,7 +19,7 @@ namespace {
 using namespace fourbeat;
 using namespace fourbeat::audio;
 
-constexpr std::int64_t frames = 60 * 48000;
+constexpr std::int64_t frames = 2'880'000;
 constexpr int channels = 4;
 constexpr std::int64_t block_frames = 1 << 14;
 
