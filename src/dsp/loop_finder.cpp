@@ -26,6 +26,8 @@ constexpr double match_half_s = 0.03;
 constexpr std::array<double, 3> fades_s = {0.02, 0.08, 0.3};
 constexpr double worst_tell_db = 30.0;
 constexpr double longest_tone_period_s = 0.05;
+constexpr double plain_fall_db = 3.0;
+constexpr double short_material_s = 6.0;
 
 Error bad(std::string place, std::string detail, std::string mend) {
   return {ErrorCode::bad_argument, "", std::move(place), std::move(detail), std::move(mend)};
@@ -154,17 +156,50 @@ double level_db(const std::vector<std::vector<float>>& channels, std::int64_t fr
   return plain_db(std::max(power / static_cast<double>(to - from), silent_rms * silent_rms));
 }
 
-/// How much of its score a loop keeps for starting as loud as it ends, quarter against quarter: a
-/// sound that dies away swells at every turn, however smooth the seam. All up to 1 dB, half from
-/// 10 dB; a rhythm is judged by its periods instead.
-double steadiness(const std::vector<std::vector<float>>& channels, const LoopCandidate& candidate) {
-  if (candidate.period_s && *candidate.period_s > longest_tone_period_s) return 1.0;
+/// Level of a loop's first quarter over that of its last, in dB; 0 for a rhythm, which is judged
+/// by its periods instead.
+double fall_db(const std::vector<std::vector<float>>& channels, const LoopCandidate& candidate) {
+  if (candidate.period_s && *candidate.period_s > longest_tone_period_s) return 0.0;
   const std::int64_t start = candidate.loop.range.start.value();
   const std::int64_t end = candidate.loop.range.end.value();
   const std::int64_t quarter = (end - start) / 4;
-  const double step_db =
-      std::abs(level_db(channels, start, start + quarter) - level_db(channels, end - quarter, end));
-  return 1.0 - 0.5 * std::clamp((step_db - 1.0) / 9.0, 0.0, 1.0);
+  return level_db(channels, start, start + quarter) - level_db(channels, end - quarter, end);
+}
+
+/// How much of its score a loop keeps for a fall or rise of level: a sound that dies away swells at
+/// every turn, however smooth the seam. All up to 1 dB, half from 10 dB.
+double steadiness(double fall_db) {
+  return 1.0 - 0.5 * std::clamp((std::abs(fall_db) - 1.0) / 9.0, 0.0, 1.0);
+}
+
+/// Why the best of the loops found is not clean.
+std::string why_not_clean(const LoopCandidate& best, double fall_db, double rate_hz) {
+  const double length_s = static_cast<double>(best.loop.range.length().value()) / rate_hz;
+  if (std::abs(fall_db) >= plain_fall_db) {
+    return fmt::format(
+        "no loop is clean: over the best one the sound {} by {:.1f} dB; take a steadier stretch or "
+        "a shorter loop",
+        fall_db > 0.0 ? "falls" : "rises", std::abs(fall_db));
+  }
+  if (!best.seam.whole_periods && best.period_s) {
+    return fmt::format(
+        "no loop is clean: none of the lengths tried spans whole periods of {:.5f} s; allow other "
+        "lengths",
+        *best.period_s);
+  }
+  const auto worst = std::max_element(
+      best.seam.measures.begin(), best.seam.measures.end(),
+      [](const SeamMeasure& a, const SeamMeasure& b) { return a.quotient < b.quotient; });
+  if (worst == best.seam.measures.end() || best.seam.state == SeamState::doubtful) {
+    return fmt::format(
+        "no loop is clean: the best one, of {:.2f} s, leaves {} of {} measures too little room to "
+        "vouch for it; allow longer loops, or give longer material",
+        length_s, best.seam.omitted.size(), best.seam.omitted.size() + best.seam.measures.size());
+  }
+  return fmt::format(
+      "no loop is clean: at the best seam {} is {:.1f} times what it is in 95 of 100 places of the "
+      "loop",
+      worst->name, worst->quotient);
 }
 
 /// 0 to 1: the state first, then what the designer would choose by. An unclean seam's score falls
@@ -282,7 +317,8 @@ Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& para
   if (silent(channels)) return nothing("the material is silent (under -100 dBFS)");
 
   job.progress(0.0, "comparing the material with itself");
-  const std::size_t wanted = static_cast<std::size_t>(std::max(16, 3 * params.count));
+  const auto wanted =
+      static_cast<std::size_t>(std::max(seconds < short_material_s ? 40 : 20, 3 * params.count));
   Result<std::vector<Join>> joins =
       find_joins(channels, {rate_hz, bounds.least, bounds.most, wanted}, job);
   if (!joins) return joins.error();
@@ -298,7 +334,7 @@ Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& para
     Result<LoopCandidate> candidate =
         best_blend(material, bounds, join.start_frame, end, params.seed, job);
     if (!candidate) return candidate.error();
-    candidate->score *= steadiness(channels, *candidate);
+    candidate->score *= steadiness(fall_db(channels, *candidate));
     found.push_back(*std::move(candidate));
   }
   std::stable_sort(found.begin(), found.end(), [](const LoopCandidate& a, const LoopCandidate& b) {
@@ -311,6 +347,13 @@ Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& para
         search.candidates.begin(), search.candidates.end(),
         [&](const LoopCandidate& other) { return truly_different(candidate.loop, other.loop); });
     if (fresh) search.candidates.push_back(std::move(candidate));
+  }
+  const bool any_clean =
+      std::any_of(search.candidates.begin(), search.candidates.end(),
+                  [](const LoopCandidate& c) { return c.seam.state == SeamState::clean; });
+  if (!search.candidates.empty() && !any_clean) {
+    const LoopCandidate& best = search.candidates.front();
+    search.reason = why_not_clean(best, fall_db(channels, best), rate_hz);
   }
   job.progress(1.0, "measuring seams");
   return search;

@@ -25,6 +25,7 @@ constexpr std::int64_t level_steps = 50;
 constexpr std::int64_t tune_steps = 20;
 constexpr std::int64_t classes = 8;  // an eighth root is three square roots
 constexpr std::size_t lags_a_class = 6;
+constexpr double short_fine_db = 1.5;  // times a length's share missing to its class's longest
 constexpr std::size_t starts_a_lag = 6;
 constexpr std::array<double, 8> band_edges_hz = {50.0,   200.0,  500.0,  1000.0,
                                                  2000.0, 4000.0, 8000.0, 16000.0};
@@ -399,8 +400,10 @@ Result<std::vector<Join>> find_joins(const std::vector<std::vector<float>>& chan
     std::vector<Join> joins;
     for (const std::int64_t lag : best_lags(alike, from, to, lags_a_class, k == 1)) {
       if (job.cancelled()) return cancelled();
-      const std::vector<Join> here = joiner.at_lag(lag);
-      joins.insert(joins.end(), here.begin(), here.end());
+      for (Join join : joiner.at_lag(lag)) {
+        join.cost_db += short_fine_db * static_cast<double>(to - lag) / static_cast<double>(to);
+        joins.push_back(join);
+      }
     }
     std::stable_sort(joins.begin(), joins.end(),
                      [](const Join& a, const Join& b) { return a.cost_db < b.cost_db; });

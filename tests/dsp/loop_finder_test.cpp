@@ -14,7 +14,12 @@ using namespace fourbeat::loop_sounds;
 
 namespace {
 
-constexpr std::size_t second = 48000;
+constexpr double rate = 16000.0;
+constexpr std::size_t second = 16000;
+
+audio::Pcm at_rate(std::vector<std::vector<float>> channels) {
+  return pcm_of(std::move(channels), rate);
+}
 
 LoopSearch found(const audio::Pcm& material, const LoopParams& params = {}) {
   JobControl job;
@@ -30,7 +35,7 @@ ErrorCode refusal(const audio::Pcm& material, const LoopParams& params) {
   return search.error().code;
 }
 
-double length_s(const LoopCandidate& candidate, double rate_hz = 48000.0) {
+double length_s(const LoopCandidate& candidate, double rate_hz = rate) {
   return static_cast<double>(candidate.loop.range.length().value()) / rate_hz;
 }
 
@@ -38,7 +43,10 @@ double length_s(const LoopCandidate& candidate, double rate_hz = 48000.0) {
 void check_promises(const audio::Pcm& material, const LoopSearch& search,
                     const LoopParams& params = {}) {
   CHECK(search.candidates.size() <= static_cast<std::size_t>(params.count));
-  CHECK(search.candidates.empty() != search.reason.empty());
+  const bool any_clean =
+      std::any_of(search.candidates.begin(), search.candidates.end(),
+                  [](const LoopCandidate& c) { return c.seam.state == SeamState::clean; });
+  CHECK(any_clean == search.reason.empty());
   double before = 1.0;
   for (const LoopCandidate& one : search.candidates) {
     const double s = length_s(one, material.sample_rate_hz);
@@ -74,8 +82,8 @@ void check_promises(const audio::Pcm& material, const LoopSearch& search,
 }  // namespace
 
 TEST_CASE("loop finder: a sine's loops span whole periods, to the frame", "[dsp]") {
-  for (const double period : {109.0909, 48000.0 / 61.7}) {
-    const audio::Pcm pcm = pcm_of({sine(6 * second, period)});
+  for (const double period : {36.3636, rate / 61.7}) {
+    const audio::Pcm pcm = at_rate({sine(6 * second, period)});
     const LoopSearch search = found(pcm);
     check_promises(pcm, search);
     REQUIRE(search.candidates.size() == 5);
@@ -84,27 +92,27 @@ TEST_CASE("loop finder: a sine's loops span whole periods, to the frame", "[dsp]
       const double turns = static_cast<double>(one.loop.range.length().value()) / period;
       CHECK(std::abs(turns - std::round(turns)) * period < 1.5);
       REQUIRE(one.period_s);
-      CHECK(*one.period_s == Approx(period / 48000.0).epsilon(0.01));
+      CHECK(*one.period_s == Approx(period / rate).epsilon(0.01));
     }
   }
 }
 
 TEST_CASE("loop finder: in even noise the best loops are clean and long", "[dsp]") {
   for (std::uint64_t seed = 1; seed <= 2; ++seed) {
-    const audio::Pcm pcm = pcm_of({noise(10 * second, seed)});
+    const audio::Pcm pcm = at_rate({noise(8 * second, seed)});
     const LoopSearch search = found(pcm);
     check_promises(pcm, search);
     REQUIRE(search.candidates.size() == 5);
     CHECK(search.candidates.front().seam.state == SeamState::clean);
-    CHECK(length_s(search.candidates.front()) > 4.0);
+    CHECK(length_s(search.candidates.front()) > 3.5);
     CHECK_FALSE(search.candidates.front().period_s);
   }
 }
 
 TEST_CASE("loop finder: a pump is looped by whole strokes, even or uneven", "[dsp]") {
   for (const double jitter : {0.0, 0.02, 0.1}) {
-    const Pump sound = pump(12.0, 48000.0, 0.8, jitter, 5);
-    const audio::Pcm pcm = pcm_of({sound.samples});
+    const Pump sound = pump(10.0, rate, 0.8, jitter, 5);
+    const audio::Pcm pcm = at_rate({sound.samples});
     const LoopSearch search = found(pcm);
     check_promises(pcm, search);
     REQUIRE_FALSE(search.candidates.empty());
@@ -112,8 +120,8 @@ TEST_CASE("loop finder: a pump is looped by whole strokes, even or uneven", "[ds
     CHECK(best.seam.state == SeamState::clean);
     CHECK(best.seam.whole_periods);
     // Every stroke of the loop is followed by the next at a distance the pump has itself.
-    const double start_s = static_cast<double>(best.loop.range.start.value()) / 48000.0;
-    const double end_s = static_cast<double>(best.loop.range.end.value()) / 48000.0;
+    const double start_s = static_cast<double>(best.loop.range.start.value()) / rate;
+    const double end_s = static_cast<double>(best.loop.range.end.value()) / rate;
     std::vector<double> inside;
     for (const double stroke_s : sound.strokes_s) {
       if (stroke_s >= start_s && stroke_s < end_s) inside.push_back(stroke_s);
@@ -127,11 +135,11 @@ TEST_CASE("loop finder: a pump is looped by whole strokes, even or uneven", "[ds
 TEST_CASE("loop finder: a loop leaves out the bird and the fade, and uses what is steady",
           "[dsp]") {
   std::vector<float> samples = noise(12 * second, 3);
-  shape(samples, 48000.0, [](double t) { return t < 7.0 ? 1.0 : std::exp(-(t - 7.0)); });
-  for (std::size_t i = 2 * second; i < 2 * second + 9600; ++i)
+  shape(samples, rate, [](double t) { return t < 7.0 ? 1.0 : std::exp(-(t - 7.0)); });
+  for (std::size_t i = 2 * second; i < 2 * second + second / 5; ++i)
     samples[i] += static_cast<float>(
-        0.5 * std::sin(2.0 * std::numbers::pi * 3500.0 * static_cast<double>(i) / 48000.0));
-  const audio::Pcm pcm = pcm_of({samples});
+        0.5 * std::sin(2.0 * std::numbers::pi * 3500.0 * static_cast<double>(i) / rate));
+  const audio::Pcm pcm = at_rate({samples});
   const LoopSearch search = found(pcm, {0.5, 4.0, 3, 1});
   REQUIRE_FALSE(search.candidates.empty());
   const LoopCandidate& best = search.candidates.front();
@@ -144,10 +152,12 @@ TEST_CASE("loop finder: a loop leaves out the bird and the fade, and uses what i
 
 TEST_CASE("loop finder: a sound that only dies away has no good loop, and says so", "[dsp]") {
   std::vector<float> samples = noise(4 * second, 4);
-  shape(samples, 48000.0, [](double t) { return std::exp(-1.5 * t); });
-  const audio::Pcm pcm = pcm_of({samples});
+  shape(samples, rate, [](double t) { return std::exp(-1.5 * t); });
+  const audio::Pcm pcm = at_rate({samples});
   const LoopSearch search = found(pcm, {1.0, 3.0, 5, 1});
+  check_promises(pcm, search, {1.0, 3.0, 5, 1});
   REQUIRE_FALSE(search.candidates.empty());
+  CHECK(search.reason.find("falls by") != std::string::npos);
   for (const LoopCandidate& one : search.candidates) {
     CHECK(one.seam.state != SeamState::clean);
     CHECK(one.score < 0.5);
@@ -155,7 +165,7 @@ TEST_CASE("loop finder: a sound that only dies away has no good loop, and says s
 }
 
 TEST_CASE("loop finder: all channels are looped as one", "[dsp]") {
-  const audio::Pcm pcm = pcm_of({sine(5 * second, 100.0), sine(5 * second, 150.0)});
+  const audio::Pcm pcm = at_rate({sine(4 * second, 100.0), sine(4 * second, 150.0)});
   const LoopSearch search = found(pcm);
   check_promises(pcm, search);
   REQUIRE_FALSE(search.candidates.empty());
@@ -166,12 +176,12 @@ TEST_CASE("loop finder: all channels are looped as one", "[dsp]") {
 }
 
 TEST_CASE("loop finder: no room for a crossfade, and still an answer", "[dsp]") {
-  const audio::Pcm pcm = pcm_of({noise(second, 1)});
+  const audio::Pcm pcm = at_rate({noise(second, 1)});
   for (const double seconds : {1.0, 0.9999, 0.5003}) {
     const LoopParams params{seconds, seconds, 5, 1};
     const LoopSearch search = found(pcm, params);
     // A length between two frames is rounded up.
-    check_promises(pcm, search, {seconds, seconds + 1.0 / 48000.0, 5, 1});
+    check_promises(pcm, search, {seconds, seconds + 1.0 / rate, 5, 1});
     CHECK_FALSE(search.candidates.empty());
   }
 }
@@ -179,22 +189,22 @@ TEST_CASE("loop finder: no room for a crossfade, and still an answer", "[dsp]") 
 TEST_CASE("loop finder: what is too short or silent has no loop, and a reason", "[dsp]") {
   const LoopParams params;
   const auto reason = [&](std::vector<float> samples) {
-    const audio::Pcm pcm = pcm_of({std::move(samples)});
+    const audio::Pcm pcm = at_rate({std::move(samples)});
     const LoopSearch search = found(pcm, params);
     check_promises(pcm, search, params);
     CHECK(search.candidates.empty());
     return search.reason;
   };
-  CHECK_FALSE(found(audio::Pcm{48000.0, {}}).reason.empty());
+  CHECK_FALSE(found(audio::Pcm{rate, {}}).reason.empty());
   CHECK_FALSE(reason({}).empty());
   CHECK(reason({0.5F}).find("shorter than") != std::string::npos);
-  CHECK(reason(noise(23999, 1)).find("shorter than") != std::string::npos);
+  CHECK(reason(noise(second / 2 - 1, 1)).find("shorter than") != std::string::npos);
   CHECK(reason(std::vector<float>(2 * second, 0.0F)).find("silent") != std::string::npos);
   CHECK(reason(std::vector<float>(2 * second, 0.7F)).find("silent") != std::string::npos);
 }
 
 TEST_CASE("loop finder: the same material and seed give the same loops", "[dsp]") {
-  const audio::Pcm pcm = pcm_of({pump(5.0, 44100.0, 0.6, 0.05, 2).samples}, 44100.0);
+  const audio::Pcm pcm = pcm_of({pump(4.0, 22050.0, 0.6, 0.05, 2).samples}, 22050.0);
   const LoopSearch a = found(pcm);
   const LoopSearch b = found(pcm);
   REQUIRE(a.candidates.size() == b.candidates.size());
@@ -206,7 +216,7 @@ TEST_CASE("loop finder: the same material and seed give the same loops", "[dsp]"
 
 TEST_CASE("loop finder: wrong arguments are refused", "[dsp]") {
   const double nan = std::numeric_limits<double>::quiet_NaN();
-  audio::Pcm pcm = pcm_of({noise(2 * second, 1)});
+  audio::Pcm pcm = at_rate({noise(2 * second, 1)});
   CHECK(refusal(pcm, {0.02, 8.0, 5, 1}) == ErrorCode::bad_argument);
   CHECK(refusal(pcm, {nan, 8.0, 5, 1}) == ErrorCode::bad_argument);
   CHECK(refusal(pcm, {0.5, 0.4, 5, 1}) == ErrorCode::bad_argument);
@@ -215,7 +225,7 @@ TEST_CASE("loop finder: wrong arguments are refused", "[dsp]") {
   CHECK(refusal(pcm, {0.5, 8.0, 51, 1}) == ErrorCode::bad_argument);
   pcm.sample_rate_hz = nan;
   CHECK(refusal(pcm, {}) == ErrorCode::bad_argument);
-  pcm.sample_rate_hz = 48000.0;
+  pcm.sample_rate_hz = rate;
   pcm.channels.emplace_back(10);
   CHECK(refusal(pcm, {}) == ErrorCode::bad_argument);
   pcm.channels.pop_back();
@@ -234,7 +244,7 @@ TEST_CASE("loop finder: a cancelled job stops", "[dsp]") {
   };
   for (const int after : {0, 5, 60}) {
     Cancelling job(after);
-    const Result<LoopSearch> search = find_loops(pcm_of({noise(4 * second, 1)}), {}, job);
+    const Result<LoopSearch> search = find_loops(at_rate({noise(4 * second, 1)}), {}, job);
     REQUIRE_FALSE(search);
     CHECK(search.error().code == ErrorCode::cancelled);
   }
