@@ -97,6 +97,19 @@ TEST_CASE("loop finder: a sine's loops span whole periods, to the frame", "[dsp]
   }
 }
 
+TEST_CASE("loop finder: the end is found between the steps of the rough search", "[dsp]") {
+  // 37.77 frames: none of the few lengths of whole 10 ms (160 frames) allowed fits.
+  const audio::Pcm pcm = at_rate({sine(3 * second, 37.77)});
+  const LoopParams params{0.5, 0.53, 5, 1};
+  const LoopSearch search = found(pcm, params);
+  check_promises(pcm, search, params);
+  REQUIRE_FALSE(search.candidates.empty());
+  for (const LoopCandidate& one : search.candidates) {
+    const double turns = static_cast<double>(one.loop.range.length().value()) / 37.77;
+    CHECK(std::abs(turns - std::round(turns)) * 37.77 < 1.5);
+  }
+}
+
 TEST_CASE("loop finder: in even noise the best loops are clean and long", "[dsp]") {
   for (std::uint64_t seed = 1; seed <= 2; ++seed) {
     const audio::Pcm pcm = at_rate({noise(8 * second, seed)});
@@ -119,6 +132,10 @@ TEST_CASE("loop finder: a pump is looped by whole strokes, even or uneven", "[ds
     const LoopCandidate& best = search.candidates.front();
     CHECK(best.seam.state == SeamState::clean);
     CHECK(best.seam.whole_periods);
+    const auto clean =
+        std::count_if(search.candidates.begin(), search.candidates.end(),
+                      [](const LoopCandidate& c) { return c.seam.state == SeamState::clean; });
+    CHECK(clean >= 3);
     // Every stroke of the loop is followed by the next at a distance the pump has itself.
     const double start_s = static_cast<double>(best.loop.range.start.value()) / rate;
     const double end_s = static_cast<double>(best.loop.range.end.value()) / rate;
