@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <complex>
 #include <cstdlib>
 #include <span>
 
@@ -18,6 +19,7 @@ namespace {
 
 constexpr double step_s = 0.01;
 constexpr double wave_rate_hz = 6000.0;
+constexpr std::size_t least_block = 8192;
 constexpr double least_power = 1e-11;     // -110 dBFS
 constexpr double inaudible_share = 1e-6;  // 60 dB under the strongest band
 constexpr std::int64_t around_steps = 25;
@@ -150,21 +152,48 @@ Result<Levels> levels_of(const std::vector<std::vector<float>>& channels, double
   return levels;
 }
 
+/// Adds sum of x[i] × x[i + lag] for lag 0 to sums.size() - 1, in blocks, so that a long sequence
+/// asks often for a cancel.
+Status add_products(std::span<const float> x, std::vector<double>& sums, JobControl& job) {
+  const std::size_t lags = sums.size();
+  const std::size_t block = std::min(x.size(), std::max<std::size_t>(4 * lags, least_block));
+  const RealFft fft(good_fft_size(block + lags));
+  std::vector<float> near(fft.size());
+  std::vector<float> far(fft.size());
+  std::vector<std::complex<float>> near_bins(fft.size() / 2 + 1);
+  std::vector<std::complex<float>> far_bins(fft.size() / 2 + 1);
+  for (std::size_t from = 0; from < x.size(); from += block) {
+    if (job.cancelled()) return cancelled();
+    const auto first = x.begin() + static_cast<std::ptrdiff_t>(from);
+    std::fill(near.begin(), near.end(), 0.0F);
+    std::fill(far.begin(), far.end(), 0.0F);
+    std::copy_n(first, std::min(block, x.size() - from), near.begin());
+    std::copy_n(first, std::min(block + lags, x.size() - from), far.begin());
+    fft.forward(near, near_bins);
+    fft.forward(far, far_bins);
+    for (std::size_t k = 0; k < far_bins.size(); ++k)
+      far_bins[k] *= std::conj(near_bins[k]);
+    fft.inverse(far_bins, far);
+    for (std::size_t lag = 0; lag < lags; ++lag)
+      sums[lag] += static_cast<double>(far[lag]) / static_cast<double>(fft.size());
+  }
+  return ok();
+}
+
 /// Normalised autocorrelation of several sequences as one, lag 0 to most.
-std::vector<double> common_autocorrelation(const std::vector<std::vector<float>>& sequences,
-                                           std::size_t most) {
+Result<std::vector<double>> common_autocorrelation(const std::vector<std::vector<float>>& sequences,
+                                                   std::size_t most, JobControl& job) {
   std::vector<double> sums(most + 1, 0.0);
   std::vector<double> heads(most + 1, 0.0);
   std::vector<double> tails(most + 1, 0.0);
   for (const std::vector<float>& x : sequences) {
-    const std::vector<float> raw = autocorrelation(x, most);
+    if (Status added = add_products(x, sums, job); !added) return added.error();
     double total = 0.0;
     for (const float v : x)
       total += static_cast<double>(v) * v;
     double head = total;
     double tail = total;
     for (std::size_t lag = 0; lag <= most && lag < x.size(); ++lag) {
-      sums[lag] += raw[lag];
       heads[lag] += std::max(0.0, head);
       tails[lag] += std::max(0.0, tail);
       head -= static_cast<double>(x[x.size() - 1 - lag]) * x[x.size() - 1 - lag];
@@ -179,15 +208,17 @@ std::vector<double> common_autocorrelation(const std::vector<std::vector<float>>
 }
 
 /// How much the material resembles itself at each lag in steps: waveform plus band levels.
-std::vector<double> likeness(const std::vector<std::vector<float>>& channels, const Levels& levels,
-                             double rate_hz, std::size_t most_steps) {
+Result<std::vector<double>> likeness(const std::vector<std::vector<float>>& channels,
+                                     const Levels& levels, double rate_hz, std::size_t most_steps,
+                                     JobControl& job) {
   std::vector<std::vector<float>> centred = levels.columns;
   for (std::size_t c = 0; c < centred.size(); ++c) {
     const auto mean = static_cast<float>(levels.mean(c, 0, levels.steps));
     for (float& x : centred[c])
       x -= mean;
   }
-  std::vector<double> out = common_autocorrelation(centred, most_steps);
+  Result<std::vector<double>> out = common_autocorrelation(centred, most_steps, job);
+  if (!out) return out;
 
   const auto fold =
       static_cast<std::size_t>(std::max<std::int64_t>(1, std::llround(rate_hz / wave_rate_hz)));
@@ -202,13 +233,14 @@ std::vector<double> likeness(const std::vector<std::vector<float>>& channels, co
   }
   const auto step = static_cast<std::size_t>(levels.step_frames);
   const std::size_t most = std::min(waves.front().size() - 1, (most_steps + 1) * step / fold);
-  const std::vector<double> wave = common_autocorrelation(waves, most);
+  const Result<std::vector<double>> wave = common_autocorrelation(waves, most, job);
+  if (!wave) return wave;
   for (std::size_t lag = 0; lag <= most_steps; ++lag) {
     double highest = 0.0;
     const std::size_t from = lag * step / fold - std::min(lag * step / fold, step / fold / 2);
     for (std::size_t i = from; i <= std::min(most, from + step / fold); ++i)
-      highest = std::max(highest, wave[i]);
-    out[lag] += highest;
+      highest = std::max(highest, (*wave)[i]);
+    (*out)[lag] += highest;
   }
   return out;
 }
@@ -383,8 +415,9 @@ Result<std::vector<Join>> find_joins(const std::vector<std::vector<float>>& chan
   const std::int64_t least = std::max<std::int64_t>(1, limits.least_frames / step);
   const std::int64_t most = std::min(levels->steps - 1, (limits.most_frames + step - 1) / step);
   if (most < least) return std::vector<Join>{};
-  const std::vector<double> alike =
-      likeness(channels, *levels, limits.sample_rate_hz, static_cast<std::size_t>(most));
+  const Result<std::vector<double>> alike =
+      likeness(channels, *levels, limits.sample_rate_hz, static_cast<std::size_t>(most), job);
+  if (!alike) return alike.error();
   const Joiner joiner(*levels, least, most);
 
   // Classes of lengths in equal ratios, the longest first.
@@ -398,7 +431,7 @@ Result<std::vector<Join>> find_joins(const std::vector<std::vector<float>>& chan
     const std::int64_t from =
         k == classes ? least : std::clamp(static_cast<std::int64_t>(bound), least, to);
     std::vector<Join> joins;
-    for (const std::int64_t lag : best_lags(alike, from, to, lags_a_class, k == 1)) {
+    for (const std::int64_t lag : best_lags(*alike, from, to, lags_a_class, k == 1)) {
       if (job.cancelled()) return cancelled();
       for (Join join : joiner.at_lag(lag)) {
         join.cost_db += short_fine_db * static_cast<double>(to - lag) / static_cast<double>(to);
