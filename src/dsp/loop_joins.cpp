@@ -234,7 +234,7 @@ Result<std::vector<double>> likeness(const std::vector<std::vector<float>>& chan
   const auto step = static_cast<std::size_t>(levels.step_frames);
   const std::size_t most = std::min(waves.front().size() - 1, (most_steps + 1) * step / fold);
   const Result<std::vector<double>> wave = common_autocorrelation(waves, most, job);
-  if (!wave) return wave;
+  if (!wave) return wave.error();
   for (std::size_t lag = 0; lag <= most_steps; ++lag) {
     double highest = 0.0;
     const std::size_t from = lag * step / fold - std::min(lag * step / fold, step / fold / 2);
