@@ -47,7 +47,8 @@ struct Members<store::CvDefinition> {
       member("min", &store::CvDefinition::min, between(0, 255)),
       member("max", &store::CvDefinition::max, between(0, 255)),
       member("read_only", &store::CvDefinition::read_only),
-      member("reserved", &store::CvDefinition::reserved)};
+      member("reserved", &store::CvDefinition::reserved),
+      member("reserved_bits", &store::CvDefinition::reserved_bits, between(0, 255))};
 };
 
 /// Most seconds of a run card: four hours.

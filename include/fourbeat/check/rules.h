@@ -24,6 +24,7 @@ struct Facts {
   std::vector<store::TakeStatus> takes;
   std::map<Id<model::Segment>, dsp::SeamReport> seams;  ///< of looped segments, as rendered
   std::map<Id<model::Segment>, Error> render_errors;    ///< segments that could not be rendered
+  std::map<Id<model::ChuffRow>, Error> chuff_errors;    ///< rows, likewise
   std::vector<store::CvDefinition> cv_definitions;
   std::optional<model::DecoderProfile> profile;
   std::optional<std::int64_t>

@@ -31,6 +31,7 @@ struct CvDefinition {
   int max = 255;
   bool read_only = false;
   bool reserved = false;
+  int reserved_bits = 0;  ///< mask of the bits that must stay 0
 };
 [[nodiscard]] Result<std::vector<CvDefinition>> load_cv_definitions();
 /// {"format": "fourbeat-cvs", "version": 1, "cvs": [{"number": 1, "name": …}, …]}, rising.

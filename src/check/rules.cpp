@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/check/rules.h"
+
+#include "rules/rules_list.h"
+
+#include <array>
+
+namespace fourbeat::check {
+
+namespace {
+
+constexpr std::array table{
+    Rule{"missing_take", Severity::error, "a take is missing, changed or cannot be read",
+         &missing_take},
+    Rule{"cannot_render", Severity::error, "a segment or chuff row cannot be made from its takes",
+         &cannot_render},
+    Rule{"empty_set", Severity::error, "the set has nothing to play", &empty_set},
+    Rule{"sound_without_segment", Severity::error,
+         "a sound has no segment to play, or none it can hold", &sound_without_segment},
+    Rule{"loop_outside_segment", Severity::error, "a loop is empty or leaves its segment",
+         &loop_outside_segment},
+    Rule{"crossfade_too_long", Severity::error, "a crossfade is longer than its material",
+         &crossfade_too_long},
+    Rule{"seam", Severity::warning, "a seam can be heard, or may be", &seam},
+    Rule{"unsigned_seam", Severity::warning, "nobody has signed a seam off by ear", &unsigned_seam},
+    Rule{"key_contradiction", Severity::error, "two uses of a key contradict each other",
+         &key_contradiction},
+    Rule{"key_beyond_decoder", Severity::error, "a key the decoder does not have",
+         &key_beyond_decoder},
+    Rule{"chuff_row_gaps", Severity::error,
+         "chuff rows leave speeds out, overlap or do not hold whole revolutions", &chuff_row_gaps},
+    Rule{"chuff_too_long", Severity::warning,
+         "a chuff outlasts its interval on a decoder that bars overlap", &chuff_too_long},
+    Rule{"cv_out_of_range", Severity::error, "a CV's number or value is not one the standard has",
+         &cv_out_of_range},
+    Rule{"over_budget", Severity::error, "the set is larger than the decoder", &over_budget},
+    Rule{"too_few_voices", Severity::hint, "the run cards ask for more voices than there are",
+         &too_few_voices},
+    Rule{"no_rights", Severity::warning, "a recording is used without rights on record",
+         &no_rights},
+    Rule{"no_decoder", Severity::hint, "no decoder is chosen", &no_decoder},
+};
+
+}  // namespace
+
+std::span<const Rule> rules() {
+  return table;
+}
+
+std::vector<Snag> run_rules(const model::Project& project, const Facts& facts) {
+  std::vector<Snag> snags;
+  for (const Rule& rule : table)
+    rule.run(project, facts, snags);
+  return snags;
+}
+
+}  // namespace fourbeat::check

@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/check/rules.h"
+
+#include <string>
+#include <vector>
+
+/// The rules, one a file of this folder, and the words they share.
+
+namespace fourbeat::check {
+
+using Snags = std::vector<Snag>;
+
+void cannot_render(const model::Project&, const Facts&, Snags&);
+void chuff_row_gaps(const model::Project&, const Facts&, Snags&);
+void chuff_too_long(const model::Project&, const Facts&, Snags&);
+void crossfade_too_long(const model::Project&, const Facts&, Snags&);
+void cv_out_of_range(const model::Project&, const Facts&, Snags&);
+void empty_set(const model::Project&, const Facts&, Snags&);
+void key_beyond_decoder(const model::Project&, const Facts&, Snags&);
+void key_contradiction(const model::Project&, const Facts&, Snags&);
+void loop_outside_segment(const model::Project&, const Facts&, Snags&);
+void missing_take(const model::Project&, const Facts&, Snags&);
+void no_decoder(const model::Project&, const Facts&, Snags&);
+void no_rights(const model::Project&, const Facts&, Snags&);
+void over_budget(const model::Project&, const Facts&, Snags&);
+void seam(const model::Project&, const Facts&, Snags&);
+void sound_without_segment(const model::Project&, const Facts&, Snags&);
+void too_few_voices(const model::Project&, const Facts&, Snags&);
+void unsigned_seam(const model::Project&, const Facts&, Snags&);
+
+/// Names of entities in words, for labels.
+[[nodiscard]] std::string label_of(const model::Take& take);
+[[nodiscard]] std::string label_of(const model::Pass& pass);
+[[nodiscard]] std::string label_of(const model::Segment& segment);
+[[nodiscard]] std::string label_of(const model::Sound& sound);
+[[nodiscard]] std::string label_of(const model::ChuffRow& row);
+[[nodiscard]] std::string label_of(const model::Key& key);
+[[nodiscard]] std::string label_of(const model::Cv& cv);
+inline constexpr const char* set_label = "the set";
+
+/// Segments that sounds play, in the order of the project's segments.
+[[nodiscard]] std::vector<const model::Segment*> used_segments(const model::Project& project);
+
+}  // namespace fourbeat::check
