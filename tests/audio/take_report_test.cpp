@@ -213,6 +213,20 @@ TEST_CASE("take report: true peak and loudness are those of the whole meter", "[
   }
 }
 
+TEST_CASE("take report: a peak between two samples is found wherever reading is divided",
+          "[audio]") {
+  for (std::size_t at = 0; at < 3 * 1024; at += at % 1024 < 1000 ? 250 : 1) {
+    std::vector<float> samples = noise(4096, 0.01, 22);
+    samples[at] = 0.8F;
+    samples[at + 1] = 0.8F;
+    Result<LoudnessMeter> meter = LoudnessMeter::make(1, 48000.0);
+    REQUIRE(meter);
+    REQUIRE(meter->add(Pcm{48000.0, {samples}}));
+    CAPTURE(at);
+    CHECK(*report_of(samples).true_peak_dbtp == *meter->figures().true_peak_dbtp);
+  }
+}
+
 TEST_CASE("take report: a broken take is refused and a cancelled report ends", "[audio]") {
   const TempFolder folder;
   JobControl job;
