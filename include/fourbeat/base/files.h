@@ -27,6 +27,12 @@ namespace fourbeat {
 [[nodiscard]] Status write_file_atomically(const std::filesystem::path& path,
                                            std::string_view content, bool keep_last_good = false);
 
+/// Puts the folder `prepared` in the place of `target`, on the same file system, all or nothing.
+/// A target that is absent or an empty folder is replaced; any other changes places with
+/// `prepared`, which then holds what was there. Errors: no_space, io_failed, not_found.
+[[nodiscard]] Status put_folder_in_place(const std::filesystem::path& prepared,
+                                         const std::filesystem::path& target);
+
 /// True when both paths name one existing file (links, relative spellings, hard links).
 [[nodiscard]] bool same_file(const std::filesystem::path& a, const std::filesystem::path& b);
 

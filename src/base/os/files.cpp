@@ -90,6 +90,16 @@ Status write_all(int descriptor, std::string_view content, const std::filesystem
   return ok();
 }
 
+/// A new name reaches the disk with its folder; some file systems cannot do this.
+void flush_parent(const std::filesystem::path& path) {
+  std::filesystem::path folder = path.parent_path();
+  if (folder.empty()) folder = ".";
+  const int number = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (number < 0) return;
+  ::fsync(number);
+  ::close(number);
+}
+
 }  // namespace
 
 void set_write_fault_for_tests(WriteFault fault) {
@@ -188,14 +198,35 @@ Status write_file_atomically(const std::filesystem::path& path, std::string_view
   if (::rename(temporary.c_str(), final_path.c_str()) != 0) {
     return give_up(errno_error(errno, path, "replacing"));
   }
-  // The new name itself reaches the disk with its folder; some file systems cannot do this.
-  std::filesystem::path folder = final_path.parent_path();
-  if (folder.empty()) folder = ".";
-  const int folder_number = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (folder_number >= 0) {
-    ::fsync(folder_number);
-    ::close(folder_number);
+  flush_parent(final_path);
+  return ok();
+}
+
+Status put_folder_in_place(const std::filesystem::path& prepared,
+                           const std::filesystem::path& target) {
+  if (const int fault = injected(); fault != 0) return errno_error(fault, target, "replacing");
+  if (::rename(prepared.c_str(), target.c_str()) != 0) {
+    if (errno != ENOTEMPTY && errno != EEXIST) return errno_error(errno, target, "replacing");
+    if (::renameat2(AT_FDCWD, prepared.c_str(), AT_FDCWD, target.c_str(), RENAME_EXCHANGE) != 0) {
+      if (errno != EINVAL && errno != ENOSYS) return errno_error(errno, target, "replacing");
+      // A file system that cannot exchange: three renames, undone when one fails.
+      const std::filesystem::path aside = prepared.string() + ".old";
+      if (::rename(target.c_str(), aside.c_str()) != 0) {
+        return errno_error(errno, target, "replacing");
+      }
+      if (::rename(prepared.c_str(), target.c_str()) != 0) {
+        const int failed = errno;
+        if (::rename(aside.c_str(), target.c_str()) != 0) {
+          return errno_error(errno, aside, "putting it back");
+        }
+        return errno_error(failed, target, "replacing");
+      }
+      if (::rename(aside.c_str(), prepared.c_str()) != 0) {
+        return errno_error(errno, aside, "moving it away");
+      }
+    }
   }
+  flush_parent(target);
   return ok();
 }
 
