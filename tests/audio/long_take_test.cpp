@@ -4,6 +4,8 @@
 
 #include "fourbeat/audio/take_report.h"
 
+#include <sys/resource.h>
+
 using namespace fourbeat;
 using namespace fourbeat::audio;
 using namespace fourbeat::tests;
@@ -69,7 +71,7 @@ TEST_CASE("a take of 6 GB opens at once and is read at its very end") {
   CHECK(cut.error().code == ErrorCode::truncated);
 }
 
-TEST_CASE("a take of 6 GB is analysed whole", "[.deep]") {
+TEST_CASE("a take of 6 GB is analysed whole in under 200 MB of memory", "[.deep]") {
   const TempFolder folder;
   write_long_take(folder / "long.wav");
   JobControl job;
@@ -79,4 +81,7 @@ TEST_CASE("a take of 6 GB is analysed whole", "[.deep]") {
   CHECK(report->channels[0].peak_dbfs.value() == Approx(-18.06).margin(0.01));
   CHECK(!report->channels[0].noise_floor_dbfs);
   CHECK(report->channels[0].dropouts == 0);
+  struct rusage used {};
+  REQUIRE(::getrusage(RUSAGE_SELF, &used) == 0);
+  CHECK(used.ru_maxrss < 200 * 1024);  // kilobytes
 }

@@ -8,9 +8,6 @@
 #include "fourbeat/audio/loudness.h"
 #include "fourbeat/base/random.h"
 
-#include <sys/resource.h>
-
-#include <cstring>
 #include <numbers>
 
 using namespace fourbeat;
@@ -243,19 +240,6 @@ TEST_CASE("take report: a broken take is refused and a cancelled report ends", "
     int blocks_ = 0;
   } stop;
   CHECK(report_take(folder / "a.wav", stop).error().code == ErrorCode::cancelled);
-}
-
-TEST_CASE("take report: a take of 6 GB is walked in bounded memory", "[audio][.deep]") {
-  const TempFolder folder;
-  put_sparse_rf64(folder / "long.wav", 8, 268'435'456);
-  JobControl job;
-  const Result<TakeReport> report = report_take(folder / "long.wav", job);
-  REQUIRE(report);
-  CHECK(report->info.frames == FrameCount(268'435'456));
-  CHECK(report->channels.size() == 8);
-  struct rusage used {};
-  REQUIRE(::getrusage(RUSAGE_SELF, &used) == 0);
-  CHECK(used.ru_maxrss < 200 * 1024);  // kilobytes
 }
 
 TEST_CASE("take report: a sparse RF64 is silence of its whole length", "[audio]") {
