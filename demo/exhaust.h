@@ -2,7 +2,7 @@
 #pragma once
 
 #include "motion.h"
-#include "signal.h"
+#include "waves.h"
 
 #include <vector>
 

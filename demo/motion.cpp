@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "motion.h"
 
-#include "signal.h"
+#include "waves.h"
 
 #include "fourbeat/base/wheel.h"
 

@@ -2,8 +2,8 @@
 #include "motion.h"
 
 #include "fourbeat_demo/demo.h"
-#include "signal.h"
 #include "support/catch.h"
+#include "waves.h"
 
 #include "fourbeat/base/wheel.h"
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "signal.h"
+#include "waves.h"
 
 #include <algorithm>
 

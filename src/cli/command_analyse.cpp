@@ -1,0 +1,318 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "context.h"
+
+#include "fourbeat/base/files.h"
+#include "fourbeat/base/text.h"
+#include "fourbeat/store/data_files.h"
+#include "fourbeat/store/project_file.h"
+#include "fourbeat/work/analyse.h"
+#include "fourbeat/work/render.h"
+#include "fourbeat/work/session.h"
+
+#include <fmt/format.h>
+
+#include <memory>
+
+namespace fourbeat::cli {
+
+namespace {
+
+struct StretchOptions {
+  std::string file;
+  std::string channel = "mix";
+  std::optional<double> from_s;
+  std::optional<double> to_s;
+  bool json = false;
+};
+
+void add_stretch(CLI::App& c, const std::shared_ptr<StretchOptions>& o) {
+  c.add_option("FILE", o->file, "Recording")->required();
+  c.add_option("--channel", o->channel, "Channel from 1, or mix");
+  c.add_option("--from", o->from_s, "Start in seconds");
+  c.add_option("--to", o->to_s, "End in seconds");
+  c.add_flag("--json", o->json, "Print JSON");
+}
+
+Result<work::Stretch> stretch_of(const StretchOptions& o) {
+  work::Stretch stretch{std::nullopt, o.from_s, o.to_s};
+  if (o.channel == "mix") return stretch;
+  const std::optional<double> channel = parse_number(o.channel);
+  if (!channel || *channel < 1 || *channel > 1024 || *channel != static_cast<int>(*channel)) {
+    return Error{
+        ErrorCode::bad_argument, {}, "--channel", o.channel, "give a channel from 1, or mix"};
+  }
+  stretch.channel = static_cast<int>(*channel);
+  return stretch;
+}
+
+int beats(const StretchOptions& o, const dsp::BeatHints& hints) {
+  const Result<work::Stretch> stretch = stretch_of(o);
+  if (!stretch) return fail(stretch.error());
+  ConsoleJob job;
+  const Result<dsp::BeatTrack> track = work::beats_of_file(text_path(o.file), *stretch, hints, job);
+  if (!track) return fail(track.error());
+  const Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(text_path(o.file));
+  if (!reader) return fail(reader.error());
+  const double rate = reader->info().sample_rate_hz;
+  if (!o.json) {
+    say(fmt::format("{}: {} beats", o.file, track->beats.size()));
+    for (const dsp::BeatStretch& run : track->stretches) {
+      say(fmt::format("  {:.3f} to {:.3f} s, median interval {:.1f} ms",
+                      static_cast<double>(run.range.start.value()) / rate,
+                      static_cast<double>(run.range.end.value()) / rate,
+                      run.median_interval_s * 1000.0));
+    }
+    return exit_done;
+  }
+  Json json;
+  json["file"] = o.file;
+  json["sample_rate_hz"] = reader->info().sample_rate_hz;
+  json["beats"] = Json::array();
+  for (const dsp::Beat& beat : track->beats) {
+    Json each;
+    each["time_s"] = number(beat.time_s, 6);
+    each["frame"] = beat.frame.value();
+    each["strength"] = number(beat.strength, 4);
+    each["confidence"] = number(beat.confidence, 4);
+    each["position"] = beat.position ? Json(*beat.position) : Json(nullptr);
+    each["speed_kmh"] = number(beat.speed_kmh, 3);
+    json["beats"].push_back(std::move(each));
+  }
+  json["stretches"] = Json::array();
+  for (const dsp::BeatStretch& run : track->stretches) {
+    json["stretches"].push_back(
+        {{"from_s", number(static_cast<double>(run.range.start.value()) / rate, 6)},
+         {"to_s", number(static_cast<double>(run.range.end.value()) / rate, 6)},
+         {"median_interval_s", number(run.median_interval_s, 6)}});
+  }
+  print(json);
+  return exit_done;
+}
+
+std::string state_name(dsp::SeamState state) {
+  switch (state) {
+    case dsp::SeamState::clean:
+      return "clean";
+    case dsp::SeamState::doubtful:
+      return "doubtful";
+    case dsp::SeamState::unclean:
+      return "unclean";
+  }
+  return "";
+}
+
+Json candidate_json(const dsp::LoopCandidate& candidate) {
+  Json json;
+  json["start_frame"] = candidate.loop.range.start.value();
+  json["end_frame"] = candidate.loop.range.end.value();
+  json["crossfade_frames"] = candidate.loop.crossfade_frames.value();
+  json["crossfade_at"] = candidate.loop.at_start ? "start" : "end";
+  json["period_s"] = number(candidate.period_s, 6);
+  Json seam;
+  seam["state"] = state_name(candidate.seam.state);
+  seam["rank"] = number(candidate.seam.rank, 2);
+  for (const dsp::SeamMeasure& measure : candidate.seam.measures) {
+    seam[measure.name] = {{"value", number(measure.value, 4)},
+                          {"quotient", number(measure.quotient, 3)}};
+  }
+  seam["tell_db"] = number(candidate.seam.tell_db, 2);
+  seam["whole_periods"] = candidate.seam.whole_periods;
+  seam["omitted"] = candidate.seam.omitted;
+  json["seam"] = std::move(seam);
+  json["score"] = number(candidate.score, 4);
+  return json;
+}
+
+struct LoopOptions {
+  dsp::LoopParams params;
+  std::string write;
+  std::vector<std::int64_t> segments;
+  bool all = false;
+};
+
+/// Finds loops in segments of a project and sets them: the shell's way to what the editor does.
+int loops_of_project(const StretchOptions& o, const LoopOptions& loops) {
+  ConsoleJob job;
+  Result<work::Session> session = work::Session::open_to_change(text_path(o.file));
+  if (!session) return fail(session.error());
+  std::vector<Id<model::Segment>> wanted;
+  for (const std::int64_t id : loops.segments)
+    wanted.emplace_back(id);
+  if (loops.all) {
+    for (const model::Sound& sound : session->project().sounds) {
+      const model::Segment* hold = model::find(session->project(), sound.hold);
+      if (sound.kind == model::SoundKind::held && hold != nullptr && !hold->loop &&
+          std::find(wanted.begin(), wanted.end(), hold->id) == wanted.end()) {
+        wanted.push_back(hold->id);
+      }
+    }
+  }
+  std::vector<model::Edit> edits;
+  Json json = Json::array();
+  for (const Id<model::Segment> id : wanted) {
+    const model::Segment* segment = model::find(session->project(), id);
+    if (segment == nullptr) {
+      return fail(Error{
+          ErrorCode::not_found, o.file, "--segment", fmt::format("no segment {}", id.value()), {}});
+    }
+    const Result<audio::Pcm> material =
+        work::render_material(session->project(), session->folder(), *segment);
+    if (!material) return fail(material.error());
+    const double length_s =
+        static_cast<double>(material->frames().value()) / material->sample_rate_hz;
+    dsp::LoopParams params = loops.params;
+    params.max_s = std::min(params.max_s, length_s);
+    params.min_s = std::min(params.min_s, 0.5 * length_s);
+    const Result<dsp::LoopSearch> search = dsp::find_loops(*material, params, job);
+    if (!search) return fail(search.error());
+    Json each{{"segment", id.value()}, {"name", segment->name}};
+    if (search->candidates.empty()) {
+      warn(fmt::format("segment “{}”: no loop: {}", segment->name, search->reason));
+      each["loop"] = nullptr;
+      each["reason"] = search->reason;
+    } else {
+      const dsp::LoopCandidate& best = search->candidates.front();
+      edits.emplace_back(model::SetLoop{id, work::loop_in_segment(best.loop, *segment)});
+      each["loop"] = candidate_json(best);
+      if (!o.json) {
+        say(fmt::format(
+            "segment “{}”: loop of {:.3f} s, seam {} (rank {:.1f})", segment->name,
+            static_cast<double>(best.loop.range.length().value()) / material->sample_rate_hz,
+            state_name(best.seam.state), best.seam.rank));
+      }
+    }
+    json.push_back(std::move(each));
+  }
+  if (!edits.empty()) {
+    if (const Result<model::Edit> done = session->perform(edits); !done) return fail(done.error());
+    if (const Status saved = session->save(); !saved) return fail(saved.error());
+  }
+  if (o.json) print({{"segments", json}});
+  return exit_done;
+}
+
+int loops(const StretchOptions& o, const LoopOptions& loops) {
+  if (!loops.segments.empty() || loops.all) return loops_of_project(o, loops);
+  const Result<work::Stretch> stretch = stretch_of(o);
+  if (!stretch) return fail(stretch.error());
+  ConsoleJob job;
+  const Result<work::FileLoops> found =
+      work::loops_of_file(text_path(o.file), *stretch, loops.params, job);
+  if (!found) return fail(found.error());
+  const std::vector<dsp::LoopCandidate>& candidates = found->search.candidates;
+  if (!loops.write.empty()) {
+    if (candidates.empty()) {
+      warn(fmt::format("{}: nothing is written: {}", loops.write, found->search.reason));
+    } else if (const Status wrote = work::write_loop(text_path(o.file), candidates.front().loop,
+                                                     text_path(loops.write));
+               !wrote) {
+      return fail(wrote.error());
+    }
+  }
+  if (o.json) {
+    Json json;
+    json["file"] = o.file;
+    json["sample_rate_hz"] = found->info.sample_rate_hz;
+    json["loops"] = Json::array();
+    for (const dsp::LoopCandidate& candidate : candidates) {
+      json["loops"].push_back(candidate_json(candidate));
+    }
+    if (!found->search.reason.empty()) json["reason"] = found->search.reason;
+    print(json);
+    return exit_done;
+  }
+  if (candidates.empty()) say(fmt::format("{}: no loop: {}", o.file, found->search.reason));
+  const double rate = found->info.sample_rate_hz;
+  for (const dsp::LoopCandidate& candidate : candidates) {
+    std::string omitted;
+    for (const std::string& name : candidate.seam.omitted)
+      omitted += " " + name;
+    say(fmt::format("{:.3f} to {:.3f} s ({:.3f} s), crossfade {:.0f} ms, seam {} (rank {:.1f}){}",
+                    static_cast<double>(candidate.loop.range.start.value()) / rate,
+                    static_cast<double>(candidate.loop.range.end.value()) / rate,
+                    static_cast<double>(candidate.loop.range.length().value()) / rate,
+                    static_cast<double>(candidate.loop.crossfade_frames.value()) / rate * 1000.0,
+                    state_name(candidate.seam.state), candidate.seam.rank,
+                    omitted.empty() ? "" : ", omitted:" + omitted));
+  }
+  if (!candidates.empty() && !found->search.reason.empty()) say(found->search.reason);
+  return exit_done;
+}
+
+struct CleanOptions {
+  std::string file;
+  std::string chain;
+  std::string out;
+  bool json = false;
+};
+
+int clean(const CleanOptions& o) {
+  const Result<std::string> text = read_text_file(text_path(o.chain), store::project_limit_bytes);
+  if (!text) return fail(text.error());
+  const Result<std::vector<model::CleanStep>> steps = store::parse_clean_chain(*text, o.chain);
+  if (!steps) return fail(steps.error());
+  ConsoleJob job;
+  const Result<std::vector<work::CleanedChannel>> report =
+      work::clean_file(text_path(o.file), *steps, text_path(o.out), job);
+  if (!report) return fail(report.error());
+  Json json;
+  json["out"] = o.out;
+  json["channels"] = Json::array();
+  int n = 0;
+  for (const work::CleanedChannel& c : *report) {
+    json["channels"].push_back({{"before_dbfs", number(c.before_dbfs, 2)},
+                                {"after_dbfs", number(c.after_dbfs, 2)},
+                                {"removed_dbfs", number(c.removed_dbfs, 2)}});
+    if (!o.json) {
+      say(fmt::format("channel {}: {} before, {} after, removed {}", ++n,
+                      figure(c.before_dbfs, "dBFS"), figure(c.after_dbfs, "dBFS"),
+                      figure(c.removed_dbfs, "dBFS")));
+    }
+  }
+  if (o.json) print(json);
+  return exit_done;
+}
+
+}  // namespace
+
+void add_analyse_commands(CLI::App& app) {
+  auto beat_options = std::make_shared<StretchOptions>();
+  auto hints = std::make_shared<dsp::BeatHints>();
+  add_command(
+      app, "beats", "Exhaust beats of a recording, and the speed they tell",
+      [=](CLI::App& c) {
+        add_stretch(c, beat_options);
+        c.add_option("--driver-mm", hints->driver_diameter_mm, "Driver diameter in mm");
+        c.add_option("--beats-per-rev", hints->beats_per_rev, "Beats a revolution");
+        c.add_option("--top-kmh", hints->top_speed_kmh, "Top speed in km/h");
+      },
+      [=] { return beats(*beat_options, *hints); });
+  auto loop_stretch = std::make_shared<StretchOptions>();
+  auto loop_options = std::make_shared<LoopOptions>();
+  add_command(
+      app, "loops", "Loops of a recording whose seam nobody hears, or of a project's segments",
+      [=](CLI::App& c) {
+        add_stretch(c, loop_stretch);
+        c.add_option("--min", loop_options->params.min_s, "Shortest loop in seconds");
+        c.add_option("--max", loop_options->params.max_s, "Longest loop in seconds");
+        c.add_option("--count", loop_options->params.count, "Candidates wanted");
+        c.add_option("--write", loop_options->write, "Write the best loop, once, as a WAV");
+        c.add_option("--segment", loop_options->segments,
+                     "FILE is a project: find and set the loop of this segment");
+        c.add_flag("--all", loop_options->all,
+                   "FILE is a project: find and set every loop that a held sound lacks");
+      },
+      [=] { return loops(*loop_stretch, *loop_options); });
+  auto clean_options = std::make_shared<CleanOptions>();
+  add_command(
+      app, "clean", "Clean a recording into another file, and say what was taken away",
+      [=](CLI::App& c) {
+        c.add_option("FILE", clean_options->file, "Recording")->required();
+        c.add_option("--chain", clean_options->chain, "JSON file with the clean steps")->required();
+        c.add_option("--out", clean_options->out, "WAV to write")->required();
+        c.add_flag("--json", clean_options->json, "Print JSON");
+      },
+      [=] { return clean(*clean_options); });
+}
+
+}  // namespace fourbeat::cli

@@ -1,0 +1,364 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "context.h"
+
+#include "fourbeat/audio/sound_file.h"
+#include "fourbeat/base/files.h"
+#include "fourbeat/base/text.h"
+#include "fourbeat/store/data_files.h"
+#include "fourbeat/store/takes.h"
+#include "fourbeat/work/chuff_builder.h"
+#include "fourbeat/work/produce.h"
+#include "fourbeat/work/session.h"
+
+#include <fmt/format.h>
+
+#include <memory>
+
+namespace fourbeat::cli {
+
+namespace {
+
+std::string name_of(model::Effort effort) {
+  switch (effort) {
+    case model::Effort::drifting:
+      return "drifting";
+    case model::Effort::easy:
+      return "easy";
+    case model::Effort::hard:
+      return "hard";
+  }
+  return "";
+}
+
+std::string name_of(check::Severity severity) {
+  switch (severity) {
+    case check::Severity::error:
+      return "error";
+    case check::Severity::warning:
+      return "warning";
+    case check::Severity::hint:
+      return "hint";
+  }
+  return "";
+}
+
+int chuffs(const std::string& path, const std::vector<std::int64_t>& takes, bool as_json) {
+  ConsoleJob job;
+  Result<work::Session> session = work::Session::open_to_change(text_path(path));
+  if (!session) return fail(session.error());
+  std::vector<Id<model::Take>> ids;
+  for (const std::int64_t take : takes)
+    ids.emplace_back(take);
+  std::optional<model::DecoderProfile> profile;
+  if (!session->project().decoder.empty()) {
+    Result<model::DecoderProfile> found = work::profile_of(session->project(), "");
+    if (!found) return fail(found.error());
+    profile = std::move(*found);
+  }
+  const Result<work::ChuffBuild> build = work::refresh_chuffs(
+      session->project(), session->folder(), ids, profile ? &*profile : nullptr, job);
+  if (!build) {
+    Error error = build.error();
+    if (error.file.empty()) error.file = path;
+    return fail(error);
+  }
+  if (const Result<model::Edit> done = session->perform(build->edits); !done) {
+    return fail(done.error());
+  }
+  if (const Status saved = session->save(); !saved) return fail(saved.error());
+  const model::ChuffTable& table = session->project().chuffs;
+  if (as_json) {
+    Json json;
+    json["beats"] = build->beats;
+    json["revolutions"] = build->revolutions;
+    json["measured_angles_deg"] = build->measured_angles_deg;
+    json["rows"] = Json::array();
+    for (const model::ChuffRow& row : table.rows) {
+      json["rows"].push_back({{"id", row.id.value()},
+                              {"effort", name_of(row.effort)},
+                              {"from_kmh", number(row.from_kmh, 2)},
+                              {"to_kmh", number(row.to_kmh, 2)},
+                              {"revolutions", row.revolutions.size()}});
+    }
+    print(json);
+    return exit_done;
+  }
+  say(fmt::format("{} beats, {} whole revolutions, {} rows", build->beats, build->revolutions,
+                  table.rows.size()));
+  for (const model::ChuffRow& row : table.rows) {
+    say(fmt::format("  {:<8} {:>5.1f} to {:>5.1f} km/h, {} revolution{}", name_of(row.effort),
+                    row.from_kmh, row.to_kmh, row.revolutions.size(),
+                    row.revolutions.size() == 1 ? "" : "s"));
+  }
+  return exit_done;
+}
+
+int check_command(const std::string& path, bool as_json) {
+  ConsoleJob job;
+  const Result<work::Session> session = work::Session::open(text_path(path));
+  if (!session) return fail(session.error());
+  const Result<work::Checked> checked =
+      work::check_project(session->project(), session->folder(), job);
+  if (!checked) return fail(checked.error());
+  Json json;
+  json["snags"] = Json::array();
+  bool errors = false;
+  for (const check::Snag& snag : checked->snags) {
+    errors = errors || snag.severity == check::Severity::error;
+    if (as_json) {
+      json["snags"].push_back({{"rule", snag.rule},
+                               {"severity", name_of(snag.severity)},
+                               {"where", {{"pointer", snag.pointer}, {"label", snag.label}}},
+                               {"message", snag.message},
+                               {"mend", snag.mend}});
+    } else {
+      say(fmt::format("{}: {}: {} ({})", name_of(snag.severity), snag.label, snag.message,
+                      snag.mend));
+    }
+  }
+  if (as_json) {
+    print(json);
+  } else {
+    say(fmt::format("{}: {} snag{}", path, checked->snags.size(),
+                    checked->snags.size() == 1 ? "" : "s"));
+  }
+  return errors ? exit_snags : exit_done;
+}
+
+int fit_command(const std::string& path, const std::string& decoder, bool as_json) {
+  ConsoleJob job;
+  const Result<work::Session> session = work::Session::open(text_path(path));
+  if (!session) return fail(session.error());
+  const Result<work::FittedSet> fitted =
+      work::fit_project(session->project(), session->folder(), decoder, job);
+  if (!fitted) {
+    Error error = fitted.error();
+    if (error.file.empty()) error.file = path;
+    return fail(error);
+  }
+  const fit::FitReport& report = fitted->fit;
+  if (as_json) {
+    Json json;
+    json["decoder"] = fitted->profile.id;
+    json["fits"] = report.fits;
+    json["bytes_used"] = report.bytes_used;
+    json["bytes_available"] = report.bytes_available;
+    json["voices_peak"] =
+        fitted->shares.voices_peak ? Json(*fitted->shares.voices_peak) : Json(nullptr);
+    json["total_loss"] = report.total_loss;
+    json["sounds"] = Json::array();
+    for (const fit::FitSound& sound : report.sounds) {
+      json["sounds"].push_back({{"name", sound.name},
+                                {"sample_rate", sound.encoding.sample_rate_hz},
+                                {"bits", sound.encoding.bits},
+                                {"bytes", sound.bytes},
+                                {"loss", sound.loss},
+                                {"loss_db", number(sound.loss_db, 2)},
+                                {"importance", number(sound.importance, 3)},
+                                {"share", number(sound.share, 6)}});
+    }
+    print(json);
+  } else {
+    const fit::Encoding& encoding = report.sounds.front().encoding;
+    say(fmt::format("{}: {} of {} bytes at {} Hz, {} bit, {} sounds{}", fitted->profile.name,
+                    report.bytes_used, report.bytes_available, encoding.sample_rate_hz,
+                    encoding.bits, report.sounds.size(), report.fits ? "" : ": it does not fit"));
+    if (fitted->shares.voices_peak) {
+      say(fmt::format("voices: {} wanted at most, {} there", *fitted->shares.voices_peak,
+                      fitted->profile.voices));
+    }
+  }
+  return report.fits ? exit_done : exit_snags;
+}
+
+Json event_json(const drive::Event& event, double rate) {
+  Json json;
+  json["time_s"] = number(static_cast<double>(event.frame) / rate, 6);
+  switch (event.kind) {
+    case drive::EventKind::beat:
+      json["kind"] = "beat";
+      json["speed_kmh"] = number(event.speed_kmh, 4);
+      json["row"] = event.row.is_set() ? Json(event.row.value()) : Json(nullptr);
+      json["effort"] = name_of(event.effort);
+      json["position"] = event.position;
+      json["frame"] = event.frame;
+      break;
+    case drive::EventKind::state:
+      json["kind"] = "state";
+      json["state"] = event.text;
+      break;
+    case drive::EventKind::key:
+      json["kind"] = "key";
+      json["key"] = event.number;
+      json["on"] = event.value != 0;
+      break;
+    case drive::EventKind::cv:
+      json["kind"] = "cv";
+      json["cv"] = event.number;
+      json["value"] = event.value;
+      break;
+    case drive::EventKind::voice_start:
+    case drive::EventKind::voice_end:
+      json["kind"] = event.kind == drive::EventKind::voice_start ? "voice_start" : "voice_end";
+      json["voice"] = event.number;
+      json["sound"] = event.text;
+      json["frame"] = event.frame;
+      json["reason"] = event.reason;
+      break;
+    case drive::EventKind::speed:
+      json["kind"] = "speed";
+      json["speed_kmh"] = number(event.speed_kmh, 4);
+      break;
+  }
+  return json;
+}
+
+struct DriveCommand {
+  std::string project;
+  std::string card;
+  std::string wav;
+  std::string stems;
+  std::string log;
+};
+
+Status write_mono(const std::filesystem::path& path, const std::vector<float>& samples,
+                  int sample_rate_hz) {
+  const audio::Pcm pcm{static_cast<double>(sample_rate_hz), {samples}};
+  return audio::write_wav(path, pcm, audio::WavDepth::s24);
+}
+
+int write_drive(const work::Session& session, const DriveCommand& o,
+                const drive::DriveOutput& output) {
+  std::vector<std::filesystem::path> outputs;
+  for (const std::string& text : {o.wav, o.log}) {
+    if (!text.empty()) outputs.push_back(text_path(text));
+  }
+  for (const auto& [name, samples] : output.stems) {
+    if (!o.stems.empty()) outputs.push_back(text_path(o.stems) / (name + ".wav"));
+  }
+  for (const std::filesystem::path& path : outputs) {
+    if (const Status safe =
+            store::refuse_takes_as_output(session.project(), session.folder(), path);
+        !safe) {
+      return fail(safe.error());
+    }
+  }
+  if (!o.wav.empty()) {
+    if (const Status wrote = write_mono(text_path(o.wav), output.mix, output.sample_rate_hz);
+        !wrote) {
+      return fail(wrote.error());
+    }
+  }
+  if (!o.stems.empty()) {
+    std::error_code failed;
+    std::filesystem::create_directories(text_path(o.stems), failed);
+    if (failed) return fail(Error{ErrorCode::io_failed, o.stems, {}, failed.message(), {}});
+    for (const auto& [name, samples] : output.stems) {
+      if (const Status wrote =
+              write_mono(text_path(o.stems) / (name + ".wav"), samples, output.sample_rate_hz);
+          !wrote) {
+        return fail(wrote.error());
+      }
+    }
+  }
+  if (!o.log.empty()) {
+    Json json;
+    json["sample_rate_hz"] = output.sample_rate_hz;
+    json["voices_peak"] = output.voices_peak;
+    json["voices_wanted_peak"] = output.voices_wanted_peak;
+    json["events"] = Json::array();
+    for (const drive::Event& event : output.events) {
+      json["events"].push_back(event_json(event, output.sample_rate_hz));
+    }
+    if (const Status wrote = write_file_atomically(text_path(o.log), json.dump(1) + "\n"); !wrote) {
+      return fail(wrote.error());
+    }
+  }
+  const auto beats = std::count_if(output.events.begin(), output.events.end(),
+                                   [](const auto& e) { return e.kind == drive::EventKind::beat; });
+  say(fmt::format("{:.1f} s, {} beats, at most {} voices ({} wanted), peak {:.2f} of full scale",
+                  static_cast<double>(output.mix.size()) / output.sample_rate_hz, beats,
+                  output.voices_peak, output.voices_wanted_peak, output.true_peak));
+  if (output.true_peak > 1.0) warn("the mix goes over full scale and is cut off there");
+  return exit_done;
+}
+
+int drive_card(const DriveCommand& o) {
+  ConsoleJob job;
+  const Result<work::Session> session = work::Session::open(text_path(o.project));
+  if (!session) return fail(session.error());
+  model::RunCard card;
+  if (!o.card.empty()) {
+    Result<model::RunCard> read = store::load_run_card(text_path(o.card));
+    if (!read) return fail(read.error());
+    card = std::move(*read);
+  } else {
+    card = work::sweep_card(session->project());
+  }
+  const Result<work::FittedSet> fitted =
+      work::fit_project(session->project(), session->folder(), "", job);
+  if (!fitted) {
+    Error error = fitted.error();
+    if (error.file.empty()) error.file = o.project;
+    return fail(error);
+  }
+  drive::DriveOptions options;
+  options.stems = !o.stems.empty();
+  const Result<drive::DriveOutput> output =
+      work::drive_fitted(session->project(), *fitted, card, options, job);
+  if (!output) return fail(output.error());
+  return write_drive(*session, o, *output);
+}
+
+}  // namespace
+
+void add_produce_commands(CLI::App& app) {
+  auto path = std::make_shared<std::string>();
+  auto decoder = std::make_shared<std::string>();
+  auto takes = std::make_shared<std::vector<std::int64_t>>();
+  auto json = std::make_shared<bool>(false);
+  auto drive_options = std::make_shared<DriveCommand>();
+  add_command(
+      app, "chuffs", "Build or refresh the chuff table from takes",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", *path, "Project file")->required();
+        c.add_option("--take", *takes, "Id of a take to build from, beside those in the table");
+        c.add_flag("--json", *json, "Print JSON");
+      },
+      [=] { return chuffs(*path, *takes, *json); });
+  add_command(
+      app, "check", "Find every snag of a project",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", *path, "Project file")->required();
+        c.add_flag("--json", *json, "Print JSON");
+      },
+      [=] { return check_command(*path, *json); });
+  add_command(
+      app, "fit", "Fit the set into its decoder, to the byte",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", *path, "Project file")->required();
+        c.add_option("--decoder", *decoder, "Decoder profile, instead of the project's");
+        c.add_flag("--json", *json, "Print JSON");
+      },
+      [=] { return fit_command(*path, *decoder, *json); });
+  add_command(
+      app, "drive", "Drive the set by a run card",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", drive_options->project, "Project file")->required();
+        c.add_option("--card", drive_options->card, "Run card")->required();
+        c.add_option("--wav", drive_options->wav, "WAV to write");
+        c.add_option("--stems", drive_options->stems, "Folder for a WAV of chuffs and of keys");
+        c.add_option("--log", drive_options->log, "JSON log to write");
+      },
+      [=] { return drive_card(*drive_options); });
+  auto sweep = std::make_shared<DriveCommand>();
+  add_command(
+      app, "sweep", "Play the chuff table from rest to top speed and back",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", sweep->project, "Project file")->required();
+        c.add_option("--wav", sweep->wav, "WAV to write")->required();
+      },
+      [=] { return drive_card(*sweep); });
+}
+
+}  // namespace fourbeat::cli

@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "context.h"
+#include "fourbeat_demo/demo.h"
+
+#include "fourbeat/base/files.h"
+#include "fourbeat/base/text.h"
+#include "fourbeat/store/project_file.h"
+#include "fourbeat/store/takes.h"
+#include "fourbeat/work/session.h"
+
+#include <fmt/format.h>
+
+#include <memory>
+
+namespace fourbeat::cli {
+
+namespace {
+
+int write_demo(const std::string& folder_text) {
+  ConsoleJob job;
+  const std::filesystem::path folder = text_path(folder_text);
+  std::error_code failed;
+  std::filesystem::create_directories(folder, failed);
+  if (failed) {
+    return fail(Error{ErrorCode::io_failed, folder_text, {}, failed.message(), {}});
+  }
+  const std::filesystem::path file = folder / "demo.fourbeat";
+  if (std::filesystem::exists(file, failed)) {
+    return fail(Error{
+        ErrorCode::would_overwrite, path_text(file), {}, "there is a project of that name", {}});
+  }
+  const Result<demo::DemoTruth> truth = demo::write_takes(folder, job);
+  if (!truth) return fail(truth.error());
+  const Result<model::Project> project = demo::demo_project(folder, *truth, job);
+  if (!project) return fail(project.error());
+  const Result<work::Session> session = work::Session::create(file, *project);
+  if (!session) return fail(session.error());
+  say(fmt::format("{}: {} takes, {} sounds, {} keys", path_text(file), project->takes.size(),
+                  project->sounds.size(), project->keys.size()));
+  return exit_done;
+}
+
+int make_new(const std::string& path, const std::string& title) {
+  model::Project project;
+  const Result<model::Edit> titled = model::apply(project, model::SetTitle{title});
+  if (!titled) return fail(titled.error());
+  const Result<work::Session> session = work::Session::create(text_path(path), project);
+  if (!session) return fail(session.error());
+  say(fmt::format("{}: a new project", path));
+  return exit_done;
+}
+
+int apply_edits(const std::string& path, const std::string& edits_path) {
+  const Result<std::string> text =
+      read_text_file(text_path(edits_path), store::project_limit_bytes);
+  if (!text) return fail(text.error());
+  const Result<std::vector<model::Edit>> edits = store::parse_edits(*text, edits_path);
+  if (!edits) return fail(edits.error());
+  Result<work::Session> session = work::Session::open_to_change(text_path(path));
+  if (!session) return fail(session.error());
+  if (const Result<model::Edit> done = session->perform(*edits); !done) {
+    Error error = done.error();
+    if (error.file.empty()) error.file = edits_path;
+    return fail(error);
+  }
+  if (const Status saved = session->save(); !saved) return fail(saved.error());
+  say(fmt::format("{}: {} edit{} done", path, edits->size(), edits->size() == 1 ? "" : "s"));
+  return exit_done;
+}
+
+int show(const std::string& path, const std::string& pointer) {
+  const Result<work::Session> session = work::Session::open(text_path(path));
+  if (!session) return fail(session.error());
+  const Result<std::string> text = store::show(session->project(), pointer);
+  if (!text) {
+    Error error = text.error();
+    error.file = path;
+    return fail(error);
+  }
+  fmt::print("{}{}", *text, text->ends_with('\n') ? "" : "\n");
+  return exit_done;
+}
+
+int relink(const std::string& path, const std::string& folder) {
+  ConsoleJob job;
+  Result<work::Session> session = work::Session::open_to_change(text_path(path));
+  if (!session) return fail(session.error());
+  const Result<std::vector<model::Edit>> edits =
+      store::relink(session->project(), session->folder(), text_path(folder), job);
+  if (!edits) return fail(edits.error());
+  if (!edits->empty()) {
+    if (const Result<model::Edit> done = session->perform(*edits); !done) {
+      return fail(done.error());
+    }
+    if (const Status saved = session->save(); !saved) return fail(saved.error());
+  }
+  say(fmt::format("{}: {} take{} relinked", path, edits->size(), edits->size() == 1 ? "" : "s"));
+  return exit_done;
+}
+
+}  // namespace
+
+void add_project_commands(CLI::App& app) {
+  auto path = std::make_shared<std::string>();
+  auto other = std::make_shared<std::string>();
+  auto json = std::make_shared<bool>(false);
+  add_command(
+      app, "demo", "Write the demo project, its takes synthesised on the spot",
+      [=](CLI::App& c) { c.add_option("DIR", *path, "Folder to write into")->required(); },
+      [=] { return write_demo(*path); });
+  add_command(
+      app, "new", "Make an empty project",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", *path, "Project file to make (NAME.fourbeat)")->required();
+        c.add_option("--title", *other, "Title of the set")->required();
+      },
+      [=] { return make_new(*path, *other); });
+  add_command(
+      app, "edit", "Apply edits to a project, all or nothing",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", *path, "Project file")->required();
+        c.add_option("--apply", *other, "JSON file with a list of edits")->required();
+      },
+      [=] { return apply_edits(*path, *other); });
+  add_command(
+      app, "show", "Print a project, or a place in it, as JSON",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", *path, "Project file")->required();
+        c.add_option("POINTER", *other, "JSON Pointer, such as /segments/0");
+        c.add_flag("--json", *json, "JSON (it always is)");
+      },
+      [=] { return show(*path, *other); });
+  add_command(
+      app, "relink", "Find missing or moved takes in a folder",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", *path, "Project file")->required();
+        c.add_option("FOLDER", *other, "Folder to look through")->required();
+      },
+      [=] { return relink(*path, *other); });
+}
+
+}  // namespace fourbeat::cli

@@ -1,0 +1,212 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/work/analyse.h"
+
+#include "fourbeat/base/decibels.h"
+#include "fourbeat/base/files.h"
+#include "fourbeat/base/text.h"
+#include "fourbeat/dsp/clean.h"
+
+#include <fmt/format.h>
+
+namespace fourbeat::work {
+
+namespace {
+
+constexpr FrameCount block_frames{1 << 16};
+
+Error argument(const std::string& place, std::string detail) {
+  return Error{ErrorCode::bad_argument, {}, place, std::move(detail), {}};
+}
+
+Error of_file(Error error, const std::filesystem::path& file) {
+  if (error.file.empty()) error.file = path_text(file);
+  return error;
+}
+
+Status refuse_itself(const std::filesystem::path& file, const std::filesystem::path& out) {
+  if (!same_file(file, out)) return ok();
+  return Error{ErrorCode::would_overwrite, path_text(out), {}, "it is the recording itself", {}};
+}
+
+std::optional<double> level_dbfs(const std::vector<float>& samples,
+                                 const std::vector<float>* less) {
+  double power = 0.0;
+  for (std::size_t i = 0; i < samples.size(); ++i) {
+    const double other = less == nullptr ? 0.0 : static_cast<double>((*less)[i]);
+    const double x = static_cast<double>(samples[i]) - other;
+    power += x * x;
+  }
+  return db_of_power(power / static_cast<double>(samples.size()));
+}
+
+}  // namespace
+
+Result<FrameRange> frames_of(const audio::SoundFileInfo& info, const Stretch& stretch) {
+  if (stretch.channel && (*stretch.channel < 1 || *stretch.channel > info.channels)) {
+    return argument("--channel", fmt::format("{} of {} channels", *stretch.channel, info.channels));
+  }
+  const double rate = info.sample_rate_hz;
+  const double length_s = static_cast<double>(info.frames.value()) / rate;
+  const double from_s = stretch.from_s.value_or(0.0);
+  const double to_s = stretch.to_s.value_or(length_s);
+  if (!(from_s >= 0.0) || from_s >= length_s) {
+    return argument("--from", fmt::format("{} s in a file of {:.3f} s", from_s, length_s));
+  }
+  if (!(to_s > from_s)) {
+    return argument("--to", fmt::format("{} s is not after {} s", to_s, from_s));
+  }
+  if (to_s > length_s + 1.0 / rate) {
+    return argument("--to", fmt::format("{} s in a file of {:.3f} s", to_s, length_s));
+  }
+  const auto frame = [&](double seconds) {
+    return FrameIndex(std::min<std::int64_t>(std::llround(seconds * rate), info.frames.value()));
+  };
+  const FrameRange range{frame(from_s), frame(to_s)};
+  if (range.empty()) return argument("--to", "no frame between --from and --to");
+  return range;
+}
+
+Result<MonoStretch> read_mono(const std::filesystem::path& file, const Stretch& stretch,
+                              JobControl& job) {
+  Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(file);
+  if (!reader) return reader.error();
+  const Result<FrameRange> range = frames_of(reader->info(), stretch);
+  if (!range) return of_file(range.error(), file);
+  MonoStretch mono{reader->info(), *range, {}};
+  mono.samples.reserve(static_cast<std::size_t>(range->length().value()));
+  const Status read = reader->read_blocks(
+      *range, block_frames,
+      [&](const audio::Pcm& block, FrameIndex) -> Status {
+        if (stretch.channel || block.channels.size() == 1) {
+          const auto index = static_cast<std::size_t>(stretch.channel.value_or(1) - 1);
+          const std::vector<float>& samples = block.channels[index];
+          mono.samples.insert(mono.samples.end(), samples.begin(), samples.end());
+          return ok();
+        }
+        const float scale = 1.0F / static_cast<float>(block.channels.size());
+        const auto frames = static_cast<std::size_t>(block.frames().value());
+        for (std::size_t i = 0; i < frames; ++i) {
+          float sum = 0.0F;
+          for (const std::vector<float>& channel : block.channels)
+            sum += channel[i];
+          mono.samples.push_back(sum * scale);
+        }
+        return ok();
+      },
+      job);
+  if (!read) return of_file(read.error(), file);
+  return mono;
+}
+
+Result<dsp::BeatTrack> beats_of_file(const std::filesystem::path& file, const Stretch& stretch,
+                                     const dsp::BeatHints& hints, JobControl& job) {
+  const Result<MonoStretch> mono = read_mono(file, stretch, job);
+  if (!mono) return mono.error();
+  const double rate = mono->info.sample_rate_hz;
+  Result<dsp::BeatTrack> track = dsp::track_beats(mono->samples, rate, hints, job);
+  if (!track) return of_file(track.error(), file);
+  const FrameCount offset = mono->range.start - FrameIndex(0);
+  for (dsp::Beat& beat : track->beats) {
+    beat.frame = beat.frame + offset;
+    beat.time_s = static_cast<double>(beat.frame.value()) / rate;
+  }
+  for (dsp::BeatStretch& run : track->stretches) {
+    run.range = {run.range.start + offset, run.range.end + offset};
+  }
+  return track;
+}
+
+Result<FileLoops> loops_of_file(const std::filesystem::path& file, const Stretch& stretch,
+                                const dsp::LoopParams& params, JobControl& job) {
+  Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(file);
+  if (!reader) return reader.error();
+  const Result<FrameRange> range = frames_of(reader->info(), stretch);
+  if (!range) return of_file(range.error(), file);
+  std::vector<int> channels;
+  if (stretch.channel) channels.push_back(*stretch.channel);
+  const Result<audio::Pcm> material = reader->read(*range, channels);
+  if (!material) return of_file(material.error(), file);
+  Result<dsp::LoopSearch> search = dsp::find_loops(*material, params, job);
+  if (!search) return of_file(search.error(), file);
+  const FrameCount offset = range->start - FrameIndex(0);
+  for (dsp::LoopCandidate& candidate : search->candidates) {
+    candidate.loop.range = {candidate.loop.range.start + offset, candidate.loop.range.end + offset};
+  }
+  return FileLoops{reader->info(), std::move(*search)};
+}
+
+Status write_loop(const std::filesystem::path& file, const dsp::LoopSpec& loop,
+                  const std::filesystem::path& out) {
+  if (Status own = refuse_itself(file, out); !own) return own;
+  Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(file);
+  if (!reader) return reader.error();
+  // The loop with the material its blend needs on either side.
+  const FrameCount fade = loop.crossfade_frames;
+  const FrameRange range{loop.at_start ? loop.range.start : loop.range.start - fade,
+                         loop.at_start ? loop.range.end + fade : loop.range.end};
+  Result<audio::Pcm> pcm = reader->read(range);
+  if (!pcm) return of_file(pcm.error(), file);
+  const FrameCount shift = range.start - FrameIndex(0);
+  dsp::LoopSpec local = loop;
+  local.range = {loop.range.start - shift, loop.range.end - shift};
+  if (const Status blended = dsp::blend_loop(*pcm, local); !blended) {
+    return of_file(blended.error(), file);
+  }
+  for (std::vector<float>& channel : pcm->channels) {
+    channel = std::vector<float>(channel.begin() + local.range.start.value(),
+                                 channel.begin() + local.range.end.value());
+  }
+  return audio::write_wav(out, *pcm, audio::WavDepth::s24, frame_range(0, pcm->frames().value()));
+}
+
+Status run_clean_chain(std::span<float> samples, double sample_rate_hz,
+                       const std::vector<model::CleanStep>& steps) {
+  for (const model::CleanStep& step : steps) {
+    Status done = ok();
+    if (const auto* pass = std::get_if<model::HighPass>(&step)) {
+      done = dsp::high_pass(samples, sample_rate_hz, pass->cutoff_hz, pass->order);
+    } else if (const auto* notch = std::get_if<model::HumNotch>(&step)) {
+      done = dsp::hum_notch(samples, sample_rate_hz, notch->fundamental_hz, notch->harmonics,
+                            notch->q);
+    }
+    if (!done) return done;
+  }
+  return ok();
+}
+
+Result<std::vector<CleanedChannel>> clean_file(const std::filesystem::path& file,
+                                               const std::vector<model::CleanStep>& steps,
+                                               const std::filesystem::path& out, JobControl& job) {
+  if (const Status own = refuse_itself(file, out); !own) return own.error();
+  Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(file);
+  if (!reader) return reader.error();
+  Result<audio::Pcm> pcm = reader->read({FrameIndex(0), FrameIndex(0) + reader->info().frames});
+  if (!pcm) return of_file(pcm.error(), file);
+  std::vector<CleanedChannel> report;
+  for (std::size_t c = 0; c < pcm->channels.size(); ++c) {
+    if (job.cancelled()) return Error{ErrorCode::cancelled, path_text(file), {}, {}, {}};
+    job.progress(static_cast<double>(c) / static_cast<double>(pcm->channels.size()), "cleaning");
+    std::vector<float>& channel = pcm->channels[c];
+    const std::vector<float> before = channel;
+    if (const Status cleaned = run_clean_chain(channel, pcm->sample_rate_hz, steps); !cleaned) {
+      return of_file(cleaned.error(), file);
+    }
+    report.push_back(
+        {level_dbfs(before, nullptr), level_dbfs(channel, nullptr), level_dbfs(before, &channel)});
+  }
+  if (const Status wrote = audio::write_wav(out, *pcm, audio::WavDepth::s24); !wrote) {
+    return wrote.error();
+  }
+  return report;
+}
+
+model::Loop loop_in_segment(const dsp::LoopSpec& found, const model::Segment& segment) {
+  const FrameCount offset = segment.range.start - FrameIndex(0);
+  model::Loop loop;
+  loop.range = {found.range.start + offset, found.range.end + offset};
+  loop.crossfade_frames = found.crossfade_frames;
+  loop.crossfade_at = found.at_start ? model::CrossfadeAt::start : model::CrossfadeAt::end;
+  return loop;
+}
+
+}  // namespace fourbeat::work
