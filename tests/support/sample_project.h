@@ -12,9 +12,7 @@ namespace fourbeat::tests {
 /// every value carries unknown members.
 inline model::Project sample_project() {
   using namespace model;
-  const auto extra = [](const char* key) {
-    return Extra{{key, R"({"b":[1,2.5,null],"a":"ü"})"}};
-  };
+  const auto extra = [](const char* key) { return Extra{{key, R"({"b":[1,2.5,null],"a":"ü"})"}}; };
   Project project;
   project.title = "Tern Valley 2-6-0 “Kühl”";
   project.author = "A. Sounder";
