@@ -17,7 +17,7 @@ namespace fourbeat::store {
 using Json = nlohmann::ordered_json;
 
 /// Most values (numbers, texts, lists, objects …) of one document.
-inline constexpr std::int64_t json_limit_values = std::int64_t{8} << 20U;
+inline constexpr std::int64_t json_limit_values = std::int64_t{2} << 20U;
 
 /// Reads one JSON document (RFC 8259) without recursion. Errors: too_large (bytes or values),
 /// too_deep, not_finite (a number beyond double), bad_input (place: line and column, or the
