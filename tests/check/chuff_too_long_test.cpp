@@ -58,6 +58,13 @@ TEST_CASE("chuff_too_long: the engine's own angles and top speed count", "[check
   CHECK(made.snags("chuff_too_long").empty());
   set_length(made, 1, 0, frames);
   CHECK(made.snags("chuff_too_long").size() == 1);
+  // The last interval runs on to the first beat of the next turn.
+  made = good_case();
+  made.project.engine.beat_angles_deg = {20.0, 100.0, 190.0, 280.0};
+  set_length(made, 1, 3, interval_frames(60.0) * 98 / 90);
+  CHECK(made.snags("chuff_too_long").empty());
+  set_length(made, 1, 3, interval_frames(60.0) * 102 / 90);
+  CHECK(made.snags("chuff_too_long").size() == 1);
   // A band that reaches beyond the engine is heard up to the engine's top speed.
   made = good_case();
   made.project.chuffs.rows[1].to_kmh = 120.0;

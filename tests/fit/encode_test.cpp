@@ -255,6 +255,19 @@ TEST_CASE("encode: a loop too short for the rules is stored as several turns", "
   CHECK(off_sine_steps(*encoded, encoded->loop_turns, encoded->clip.loop->start.value()) < 2.0);
 }
 
+TEST_CASE("encode: a loop below the least length is stored as just enough turns", "[fit]") {
+  audio::Clip source = sine(2000.0, 48'000.0, 24, 1.0);
+  source.loop = frame_range(0, 24);
+  auto profile = open_decoder({48'000}, {16});
+  for (const std::int64_t least : {24, 25, 72, 73}) {
+    profile.loop.min_frames = least;
+    const auto encoded = fit::encode(source, {48'000, 16}, profile, seed);
+    REQUIRE(encoded);
+    CHECK(encoded->loop_turns == (least + 23) / 24);
+    CHECK(encoded->clip.loop->length().value() == 24 * encoded->loop_turns);
+  }
+}
+
 TEST_CASE("encode: a loop from the first frame to the last needs no head", "[fit]") {
   audio::Clip source = sine(480.0, 48'000.0, 4800, 1.0);
   source.loop = frame_range(0, 4800);
