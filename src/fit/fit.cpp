@@ -78,6 +78,7 @@ Result<std::vector<Option>> list_options(const std::vector<FitInput>& pieces,
     }
     for (const int bits : profile.bits) {
       std::vector<std::int64_t> bytes;
+      bytes.reserve(frames.size());
       for (const std::int64_t piece_frames : frames)
         bytes.push_back(stored_bytes(piece_frames, bits, profile));
       options.push_back({{rate_hz, bits}, set_bytes(bytes, profile)});
