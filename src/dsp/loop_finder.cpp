@@ -2,6 +2,7 @@
 #include "fourbeat/dsp/loop_finder.h"
 
 #include "loop_joins.h"
+#include "loop_match.h"
 #include "plain_log.h"
 
 #include <fmt/format.h>
@@ -22,8 +23,12 @@ constexpr int most_candidates = 50;
 constexpr double silent_rms = 1e-5;  // -100 dBFS
 constexpr double match_reach_s = 0.02;
 constexpr double match_half_s = 0.03;
-/// Crossfades tried in turn, until one is clean.
-constexpr std::array<double, 3> fades_s = {0.02, 0.08, 0.3};
+/// Crossfades tried in turn, until one is clean: brief ones first where both sides are alike, since
+/// they then hide nothing; longer ones first where the sides share little.
+constexpr double alike_correlation = 0.7;
+constexpr std::array<double, 3> fades_alike_s = {0.02, 0.08, 0.3};
+constexpr std::array<double, 3> fades_unlike_s = {0.08, 0.3, 0.02};
+constexpr double least_inside_s = 0.38;
 constexpr double worst_tell_db = 30.0;
 constexpr double longest_tone_period_s = 0.05;
 constexpr double plain_fall_db = 3.0;
@@ -91,56 +96,19 @@ struct Bounds {
   double rate_hz = 0.0;
 };
 
-/// The end near join.end_frame before and after which the waveform is most like that around the
-/// start, over all channels. The start leaves room for the shortest loop.
-std::int64_t matched_end(const std::vector<std::vector<float>>& channels, const Join& join,
-                         const Bounds& bounds) {
-  const std::int64_t start = join.start_frame;
+/// The end near join.end_frame that matches the start best; the start leaves room for the shortest
+/// loop.
+MatchedEnd matched_end(const std::vector<std::vector<float>>& channels, const Join& join,
+                       const Bounds& bounds) {
   const std::int64_t reach = std::llround(match_reach_s * bounds.rate_hz);
-  const std::int64_t half = std::llround(match_half_s * bounds.rate_hz);
-  const std::int64_t lowest = std::max(start + bounds.least, join.end_frame - reach);
-  const std::int64_t highest =
-      std::max(lowest, std::min({bounds.frames, start + bounds.most, join.end_frame + reach}));
-  const std::int64_t before = std::min({half, start, lowest});
-  const std::int64_t after = std::min(half, bounds.frames - highest);
-  const std::int64_t width = before + after;
-  if (width < 2) return std::clamp(join.end_frame, lowest, highest);
-
-  const auto count = static_cast<std::size_t>(highest - lowest + 1);
-  std::vector<double> products(count, 0.0);
-  std::vector<double> powers(count, 0.0);
-  double own = 0.0;
-  for (const std::vector<float>& channel : channels) {
-    const float* here = channel.data() + (start - before);
-    const float* there = channel.data() + (lowest - before);
-    double power = 0.0;
-    for (std::int64_t i = 0; i < width; ++i) {
-      own += static_cast<double>(here[i]) * here[i];
-      power += static_cast<double>(there[i]) * there[i];
-    }
-    for (std::size_t k = 0; k < count; ++k) {
-      float sum = 0.0F;
-      for (std::int64_t i = 0; i < width; ++i)
-        sum += here[i] * there[i];
-      products[k] += sum;
-      powers[k] += std::max(0.0, power);
-      if (k + 1 == count) break;
-      power += static_cast<double>(there[width]) * there[width] -
-               static_cast<double>(there[0]) * there[0];
-      ++there;
-    }
-  }
-  std::size_t best = static_cast<std::size_t>(std::clamp(join.end_frame, lowest, highest) - lowest);
-  double highest_rho = -2.0;
-  for (std::size_t k = 0; k < count; ++k) {
-    const double norm = std::sqrt(own * powers[k]);
-    const double rho = norm > 0.0 ? products[k] / norm : 0.0;
-    if (rho > highest_rho) {
-      highest_rho = rho;
-      best = k;
-    }
-  }
-  return lowest + static_cast<std::int64_t>(best);
+  MatchSpan span;
+  span.start_frame = join.start_frame;
+  span.first_end_frame = std::max(join.start_frame + bounds.least, join.end_frame - reach);
+  span.last_end_frame =
+      std::max(span.first_end_frame,
+               std::min({bounds.frames, join.start_frame + bounds.most, join.end_frame + reach}));
+  span.reach_frames = std::llround(match_half_s * bounds.rate_hz);
+  return match_end(channels, span, join.end_frame);
 }
 
 /// Level of a stretch in dB, over all channels.
@@ -246,27 +214,35 @@ Result<SeamReport> measured(const audio::Pcm& material, const LoopSpec& loop, st
   return measure_seam(rendered, here, seed, job);
 }
 
-/// The loop with a crossfade of about `fade`, on the side where it fits.
-LoopSpec with_fade(std::int64_t start, std::int64_t end, std::int64_t fade, const Bounds& bounds) {
-  const std::int64_t wanted = std::min(fade, (end - start) / 4);
-  const std::int64_t before = std::min(wanted, start);
-  const std::int64_t after = std::min(wanted, bounds.frames - end);
+/// The loop with a crossfade of about `fade_s`, on the side where it fits, and no longer than
+/// leaves enough of the loop to compare its level with.
+LoopSpec with_fade(const FrameRange& range, double fade_s, const Bounds& bounds) {
+  const std::int64_t length = range.length().value();
+  const std::int64_t room = (length - std::llround(least_inside_s * bounds.rate_hz)) / 2;
+  const std::int64_t briefest = std::llround(fades_alike_s.front() * bounds.rate_hz);
+  const std::int64_t asked = std::llround(fade_s * bounds.rate_hz);
+  const std::int64_t wanted = std::min({asked, length / 4, std::max(room, briefest)});
+  const std::int64_t before = std::min(wanted, range.start.value());
+  const std::int64_t after = std::min(wanted, bounds.frames - range.end.value());
   const bool at_start = before < after;
-  return {frame_range(start, end), FrameCount(at_start ? after : before), at_start};
+  return {range, FrameCount(at_start ? after : before), at_start};
 }
 
 /// The loop with the first crossfade that makes it clean, else with the best one; with none where
 /// the sides of every one cancel.
 Result<LoopCandidate> best_blend(const audio::Pcm& material, const Bounds& bounds,
-                                 std::int64_t start, std::int64_t end, std::uint64_t seed,
+                                 const FrameRange& range, double correlation, std::uint64_t seed,
                                  JobControl& job) {
   std::vector<LoopSpec> blends;
-  for (const double fade_s : fades_s) {
-    const LoopSpec loop = with_fade(start, end, std::llround(fade_s * bounds.rate_hz), bounds);
-    if (!blends.empty() && loop.crossfade_frames <= blends.back().crossfade_frames) continue;
-    if (blend_correlation(material, loop) >= least_blend_correlation) blends.push_back(loop);
+  for (const double fade_s : correlation >= alike_correlation ? fades_alike_s : fades_unlike_s) {
+    const LoopSpec loop = with_fade(range, fade_s, bounds);
+    const bool known = std::any_of(blends.begin(), blends.end(), [&](const LoopSpec& other) {
+      return other.crossfade_frames == loop.crossfade_frames;
+    });
+    if (!known && blend_correlation(material, loop) >= least_blend_correlation)
+      blends.push_back(loop);
   }
-  if (blends.empty()) blends.push_back(with_fade(start, end, 0, bounds));
+  if (blends.empty()) blends.push_back(with_fade(range, 0.0, bounds));
   std::optional<LoopCandidate> best;
   for (const LoopSpec& loop : blends) {
     Result<SeamReport> seam = measured(material, loop, seed, job);
@@ -330,9 +306,10 @@ Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& para
                  "measuring seams");
     Join join = (*joins)[i];
     join.start_frame = std::min(join.start_frame, frames - bounds.least);
-    const std::int64_t end = matched_end(channels, join, bounds);
+    const MatchedEnd end = matched_end(channels, join, bounds);
     Result<LoopCandidate> candidate =
-        best_blend(material, bounds, join.start_frame, end, params.seed, job);
+        best_blend(material, bounds, frame_range(join.start_frame, end.end_frame), end.correlation,
+                   params.seed, job);
     if (!candidate) return candidate.error();
     candidate->score *= steadiness(fall_db(channels, *candidate));
     found.push_back(*std::move(candidate));

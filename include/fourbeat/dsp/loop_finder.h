@@ -34,16 +34,17 @@ struct LoopSearch {
 /// Lengths come from the normalised autocorrelation of waveform and band levels (Wiener-Khinchin,
 /// by FFT), starts from how alike the band levels around both ends are, the end's frame from the
 /// waveform around it; starts on a rise of level and loops with a conspicuous event are put last.
-/// Each is rendered with the shortest of three crossfades (20, 80, 300 ms, at most a quarter of the
-/// loop, as the material allows) that makes it clean, else the best of them, and measured by
-/// measure_seam(). A loop without a clean seam is listed too, with its rank.
-/// Score: clean 0.6 to 1, doubtful 0.25 to 0.55, unclean under 0.2; more for measures that vouch
-/// for it, length, a low tell, a low rank, a short crossfade; up to half is lost where the loop
-/// ends quieter or louder than it starts. Loops whose ranges overlap by over 90 % count as one.
-/// material: 2 kHz to 768 kHz. Lengths between two frames are rounded up.
-/// Errors: bad_argument, not_finite, cancelled. No loop is an answer, not an error: material
-/// shorter than min_s, or silent (a constant is). Cost: n log n in the material's length, plus
-/// measure_seam() for 3 × count loops, at least 20 (40 in material under 6 s).
+/// Each is rendered with the first of three crossfades (20, 80, 300 ms, at most a quarter of the
+/// loop, as the material allows; 20 ms last where both sides share little) that makes it clean,
+/// else the best of them, and measured by measure_seam(). A loop without a clean seam is listed
+/// too, with its rank.
+/// Score (docs/seams.md, section 7): clean 0.6 to 1, doubtful 0.25 to 0.55, unclean under 0.2; more
+/// for measures that vouch for it, length, a low tell, a low rank, a short crossfade; up to half is
+/// lost where the loop ends quieter or louder than it starts. Loops whose ranges overlap by over 90
+/// % count as one. material: 2 kHz to 768 kHz. Lengths between two frames are rounded up. Errors:
+/// bad_argument, not_finite, cancelled. No loop is an answer, not an error: material shorter than
+/// min_s, or silent (a constant is). Cost: n log n in the material's length, plus measure_seam()
+/// for 3 × count loops, at least 20 (40 in material under 6 s).
 [[nodiscard]] Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& params,
                                             JobControl& job);
 
