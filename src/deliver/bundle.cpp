@@ -84,6 +84,7 @@ Result<std::vector<BundleFile>> make_bundle(const BundleInput& input) {
   const auto by_path = [](const BundleFile& a, const BundleFile& b) { return a.path < b.path; };
   std::sort(files.begin(), files.end(), by_path);
   std::vector<Sum> sums;
+  sums.reserve(files.size());
   for (const BundleFile& file : files)
     sums.push_back({sha256_hex(file.content), file.path});
   files.push_back({std::string(sums_name), sums_text(sums)});

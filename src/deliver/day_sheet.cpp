@@ -81,6 +81,7 @@ Sheet day_sheet(const model::Project& project) {
 
   sheet.blocks.push_back(heading("Sounds wanted"));
   std::vector<Cells> rows;
+  rows.reserve(wanted_sounds.size());
   for (const Wanted& wanted : wanted_sounds) {
     rows.push_back({wanted.sound, wanted.microphone, wanted.engine, at_hand(project, wanted), "☐"});
   }

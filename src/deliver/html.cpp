@@ -5,7 +5,10 @@
 
 #include <cmark.h>
 
+#include <algorithm>
 #include <cstdlib>
+#include <memory>
+#include <vector>
 
 namespace fourbeat::deliver {
 

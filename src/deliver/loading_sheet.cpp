@@ -18,6 +18,11 @@ std::string loop_words(const ManifestSound& sound) {
   return fmt::format("{} to {}", sound.loop->start.value(), sound.loop->end.value() - 1);
 }
 
+/// A path inside the bundle without its folder.
+std::string file_name(const std::string& path) {
+  return path.substr(path.rfind('/') + 1);
+}
+
 std::string uses_words(const ManifestSound& sound) {
   std::string words;
   const auto add = [&](const std::string& word) { words += (words.empty() ? "" : ", ") + word; };
@@ -50,14 +55,15 @@ Result<Sheet> loading_sheet(const BundleInput& input) {
       manifest->bytes_used, manifest->bytes_available)));
   sheet.blocks.push_back(heading("Files, in order"));
   sheet.blocks.push_back(paragraph(
-      "Every file is mono. Loop points count frames from 0; both are played (the end is the last "
+      "All files are in the folder sounds, and mono. Loop points count frames from 0; both are "
+      "played (the end is the last "
       "frame of the loop), and each file's own smpl chunk says the same. The gain is to be set in "
       "the decoder; 0 dB leaves the file as it is."));
   std::vector<Cells> rows;
   int number = 0;
   for (const ManifestSound& sound : manifest->sounds) {
     const double seconds = static_cast<double>(sound.frames) / sound.sample_rate_hz;
-    rows.push_back({fmt::format("{}", ++number), sound.file,
+    rows.push_back({fmt::format("{}", ++number), sound.name + ".wav",
                     fmt::format("{} Hz", sound.sample_rate_hz), fmt::format("{} bit", sound.bits),
                     fmt::format("{} ({} s)", sound.frames, fixed(seconds, 3)), loop_words(sound),
                     fixed(sound.playback_gain_db, 1), uses_words(sound), "☐"});
@@ -69,9 +75,10 @@ Result<Sheet> loading_sheet(const BundleInput& input) {
   std::vector<CsvRow> keys = keys_table(input.project, input.pieces);
   keys.erase(keys.begin());
   std::vector<Cells> key_rows;
+  key_rows.reserve(keys.size());
   for (const CsvRow& row : keys) {
-    key_rows.push_back(
-        {row[0], words_of_cell(row[1]), row[2], row[3], row[6], row[7], row[8], row[9]});
+    key_rows.push_back({row[0], words_of_cell(row[1]), row[2], row[3], file_name(row[6]),
+                        file_name(row[7]), file_name(row[8]), file_name(row[9])});
   }
   sheet.blocks.push_back(
       table({"Key", "Label", "Mode", "Direction", "Begin", "Hold", "Release", "Once"},

@@ -324,7 +324,7 @@ int depth_of(std::string_view text, int limit) {
   return most;
 }
 
-Error fault(ErrorCode code, std::string place, std::string detail) {
+Error fault(ErrorCode code, std::string place, const std::string& detail) {
   return Error{code, std::string(manifest_name), std::move(place), printable(detail), {}};
 }
 

@@ -68,12 +68,16 @@ void add_contents(const model::Project& project, Sheet& sheet) {
   for (const model::ChuffRow& row : project.chuffs.rows)
     revolutions += row.revolutions.size();
   sheet.blocks.push_back(heading("What is in it"));
-  sheet.blocks.push_back(paragraph(fmt::format(
-      "{}, {}, and the exhaust in {} of speed and effort with {} of the driving wheels.",
-      count_of(project.sounds.size(), "sound", "sounds"),
-      count_of(project.keys.size(), "use of a function key", "uses of function keys"),
-      count_of(project.chuffs.rows.size(), "row", "rows"),
-      count_of(revolutions, "recorded turn", "recorded turns"))));
+  std::string words =
+      fmt::format("{}, {}", count_of(project.sounds.size(), "sound", "sounds"),
+                  count_of(project.keys.size(), "use of a function key", "uses of function keys"));
+  if (!project.chuffs.rows.empty()) {
+    words +=
+        fmt::format(", and the exhaust in {} of speed and effort with {} of the driving wheels",
+                    count_of(project.chuffs.rows.size(), "row", "rows"),
+                    count_of(revolutions, "recorded turn", "recorded turns"));
+  }
+  sheet.blocks.push_back(paragraph(words + "."));
   if (project.sounds.empty()) return;
   std::vector<Cells> rows;
   for (const model::Sound& sound : project.sounds)

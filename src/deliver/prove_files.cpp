@@ -147,7 +147,7 @@ Result<FileSizes> scan_folder(const std::filesystem::path& folder, const BundleL
     const fs::file_status status = entry->symlink_status(failed);
     if (failed) break;
     if (const std::string fault = fault_of_path(name); !fault.empty()) {
-      faults.add(name + ": " + fault);
+      faults.add(fmt::format("{}: {}", name, fault));
       if (fs::is_directory(status)) entry.disable_recursion_pending();
       continue;
     }

@@ -24,6 +24,7 @@ CsvRow heading(const std::array<std::string_view, Count>& columns) {
 template <class Numbered>
 std::vector<const Numbered*> by_number(const std::vector<Numbered>& list) {
   std::vector<const Numbered*> order;
+  order.reserve(list.size());
   for (const Numbered& one : list)
     order.push_back(&one);
   std::stable_sort(order.begin(), order.end(),

@@ -34,10 +34,10 @@ TEST_CASE("notes: a buyer finds the keys, CVs, driving, decoder, cautions and ri
         // 20 × 0.896 = 17.92 s; 10 × 0.896 = 8.96 s (NMRA S-9.2.2, CVs 3 and 4)
         "from rest to full speed in about 17.9 seconds",
         "from full speed to rest in about 9 seconds",
-        "<th scope=\"row\">working hard</th><td>0 to 20</td><td>0 to 106</td>"
-        "<td>rest to 0.14</td><td>1</td>",
-        "“Tiny class”, an invented class of decoders", "100000 bytes", "small parts",
-        "emergency stop", "track voltage and current", "maker's own instructions",
+        "<th scope=\"row\">working hard</th><td>0 to 20</td><td>0 to 106</td>",
+        "<td>rest to 0.14</td><td>1</td>", "“Tiny class”, an invented class of decoders",
+        "100000 bytes", "small parts", "emergency stop", "track voltage and current",
+        "maker's own instructions",
         "<td>Tern Valley Railway</td><td>this sound set</td><td>2030-12-31</td>",
         "Made by A. Sounder"}) {
     std::string text = wanted;

@@ -34,14 +34,13 @@ TEST_CASE("sheets: the loading sheet lists every file in order, loop ends inclus
   CHECK(every_row_fits(*sheet));
   const auto files = table_with(*sheet, "File");
   REQUIRE(files.rows.size() == 8);
-  CHECK(files.rows[1] == std::vector<std::string>{"2", "sounds/whistle_long-hold.wav", "11025 Hz",
+  CHECK(files.rows[1] == std::vector<std::string>{"2", "whistle_long-hold.wav", "11025 Hz",
                                                   "12 bit", "101 (0.009 s)", "20 to 79", "-4.3",
                                                   "F2", "☐"});
   CHECK(files.rows[4][7] == "chuff row 1, turn 1, beat 1");
   CHECK(table_with(*sheet, "Hold").rows.at(1) ==
-        std::vector<std::string>{"F2", "Whistle", "momentary", "any",
-                                 "sounds/whistle_long-begin.wav", "sounds/whistle_long-hold.wav",
-                                 "sounds/whistle_long-release.wav", ""});
+        std::vector<std::string>{"F2", "Whistle", "momentary", "any", "whistle_long-begin.wav",
+                                 "whistle_long-hold.wav", "whistle_long-release.wav", ""});
   CHECK(table_with(*sheet, "CV").rows.at(0).at(3) == "=1+1");
 }
 
