@@ -6,6 +6,9 @@
 #include "fourbeat/deliver/bundle.h"
 #include "fourbeat/deliver/notes.h"
 #include "fourbeat/deliver/sheets.h"
+#ifdef FOURBEAT_HAS_PRINT
+#include "fourbeat/print/print.h"
+#endif
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/produce.h"
 #include "fourbeat/work/session.h"
@@ -62,17 +65,32 @@ int prove(const std::string& bundle) {
   return proof->sound ? exit_done : exit_snags;
 }
 
+#ifdef FOURBEAT_HAS_PRINT
+constexpr const char* sheet_formats = "sheets are written as HTML or PDF";
+constexpr const char* sheet_formats_mend = "give a name that ends in .html or .pdf";
+#else
+constexpr const char* sheet_formats = "this build writes sheets as HTML";
+constexpr const char* sheet_formats_mend = "give a name that ends in .html";
+#endif
+
 Status write_sheet(const work::Session& session, const deliver::Sheet& sheet,
                    const std::string& out) {
   const std::filesystem::path path = text_path(out);
-  if (path.extension() != ".html") {
-    return Error{ErrorCode::not_available, out, "--out", "this build writes sheets as HTML",
-                 "give a name that ends in .html"};
+#ifdef FOURBEAT_HAS_PRINT
+  const bool as_pdf = path.extension() == ".pdf";
+#else
+  const bool as_pdf = false;
+#endif
+  if (path.extension() != ".html" && !as_pdf) {
+    return Error{ErrorCode::not_available, out, "--out", sheet_formats, sheet_formats_mend};
   }
   if (Status safe = store::refuse_takes_as_output(session.project(), session.folder(), path);
       !safe) {
     return safe;
   }
+#ifdef FOURBEAT_HAS_PRINT
+  if (as_pdf) return print::print_pdf(sheet, path);
+#endif
   return write_file_atomically(path, deliver::html_of(sheet));
 }
 
