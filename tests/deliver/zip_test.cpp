@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "zip.h"
+
 #include "support/catch.h"
 #include "support/temp_folder.h"
 #include "tiny_bundle.h"
@@ -76,4 +78,24 @@ TEST_CASE("zip: a path that leaves it is refused", "[deliver]") {
   REQUIRE_FALSE(written);
   CHECK(written.error().code == ErrorCode::bad_argument);
   CHECK(std::filesystem::is_empty(folder.path()));
+}
+
+TEST_CASE("zip: unpacking ends at the limit, before the file over it is written", "[deliver]") {
+  const TempFolder folder;
+  JobControl job;
+  std::string large;
+  large.resize(200'000);
+  REQUIRE(write_zip({{"a", "x"}, {"b", large}}, folder / "one.zip"));
+  std::filesystem::create_directory(folder / "out");
+  deliver::BundleLimits limits;
+  limits.total_bytes = 100'000;
+  std::vector<std::string> faults;
+  const auto unpacked =
+      deliver::unpack_zip(folder / "one.zip", folder / "out", limits, faults, job);
+  REQUIRE_FALSE(unpacked);
+  CHECK(unpacked.error().code == ErrorCode::too_large);
+  CHECK(tree_of(folder / "out") == std::map<std::string, std::string>{{"a", "x"}});
+  limits.total_bytes = 200'001;
+  CHECK(deliver::unpack_zip(folder / "one.zip", folder / "out", limits, faults, job));
+  CHECK(faults.empty());
 }
