@@ -198,8 +198,10 @@ Result<drive::DriveOutput> drive_fitted(const model::Project& project, const Fit
                                         const drive::DriveOptions& options, JobControl& job) {
   std::vector<drive::PieceSound> sounds;
   for (std::size_t i = 0; i < fitted.set.pieces.size(); ++i) {
-    const fit::EncodedClip& encoded = fitted.fit.sounds[i].encoded;
-    sounds.push_back({fitted.set.pieces[i].key, encoded.clip, encoded.playback_gain_db});
+    // Where the levels are in the samples already, drive must not put them there again.
+    const fit::FitSound& sound = fitted.fit.sounds[i];
+    sounds.push_back({fitted.set.pieces[i].key, sound.encoded.clip,
+                      sound.encoded.playback_gain_db - sound.baked_db});
   }
   const Result<std::shared_ptr<const drive::CompiledSet>> compiled =
       drive::compile(project, fitted.profile, sounds);
