@@ -232,15 +232,13 @@ class Writer {
  public:
   template <class T>
   [[nodiscard]] Json value(const T& held) const {
-    if constexpr (std::is_same_v<T, bool> || std::is_same_v<T, std::string>) {
+    if constexpr (std::is_integral_v<T> || std::is_same_v<T, std::string>) {
       return held;
     } else if constexpr (std::is_enum_v<T>) {
       return model::word_of(held);
     } else if constexpr (std::is_floating_point_v<T>) {
       const bool whole = held == std::trunc(held) && std::abs(held) < 1e15;
       return whole ? Json(static_cast<std::int64_t>(held)) : Json(held);
-    } else if constexpr (std::is_integral_v<T>) {
-      return held;
     } else if constexpr (requires { held.value_or(*held); }) {
       return held ? value(*held) : Json();
     } else if constexpr (requires { std::visit([](const auto&) {}, held); }) {
