@@ -4,6 +4,7 @@
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/text.h"
+#include "fourbeat/model/members.h"
 #include "fourbeat/store/data_files.h"
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/chuff_builder.h"
@@ -17,18 +18,6 @@
 namespace fourbeat::cli {
 
 namespace {
-
-std::string name_of(model::Effort effort) {
-  switch (effort) {
-    case model::Effort::drifting:
-      return "drifting";
-    case model::Effort::easy:
-      return "easy";
-    case model::Effort::hard:
-      return "hard";
-  }
-  return "";
-}
 
 std::string name_of(check::Severity severity) {
   switch (severity) {
@@ -75,7 +64,7 @@ int chuffs(const std::string& path, const std::vector<std::int64_t>& takes, bool
     json["rows"] = Json::array();
     for (const model::ChuffRow& row : table.rows) {
       json["rows"].push_back({{"id", row.id.value()},
-                              {"effort", name_of(row.effort)},
+                              {"effort", model::word_of(row.effort)},
                               {"from_kmh", number(row.from_kmh, 2)},
                               {"to_kmh", number(row.to_kmh, 2)},
                               {"revolutions", row.revolutions.size()}});
@@ -86,8 +75,8 @@ int chuffs(const std::string& path, const std::vector<std::int64_t>& takes, bool
   say(fmt::format("{} beats, {} whole revolutions, {} rows", build->beats, build->revolutions,
                   table.rows.size()));
   for (const model::ChuffRow& row : table.rows) {
-    say(fmt::format("  {:<8} {:>5.1f} to {:>5.1f} km/h, {} revolution{}", name_of(row.effort),
-                    row.from_kmh, row.to_kmh, row.revolutions.size(),
+    say(fmt::format("  {:<8} {:>5.1f} to {:>5.1f} km/h, {} revolution{}",
+                    model::word_of(row.effort), row.from_kmh, row.to_kmh, row.revolutions.size(),
                     row.revolutions.size() == 1 ? "" : "s"));
   }
   return exit_done;
@@ -179,7 +168,7 @@ Json event_json(const drive::Event& event, double rate) {
       json["kind"] = "beat";
       json["speed_kmh"] = number(event.speed_kmh, 4);
       json["row"] = event.row.is_set() ? Json(event.row.value()) : Json(nullptr);
-      json["effort"] = name_of(event.effort);
+      json["effort"] = model::word_of(event.effort);
       json["position"] = event.position;
       json["frame"] = event.frame;
       break;

@@ -3,10 +3,9 @@
 
 #include "support/catch.h"
 #include "support/temp_folder.h"
+#include "work/one_take_project.h"
 
-#include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/decibels.h"
-#include "fourbeat/store/takes.h"
 
 using namespace fourbeat;
 using fourbeat::tests::TempFolder;
@@ -21,23 +20,13 @@ model::Project tone_on_a_key(const TempFolder& folder, double gain_db) {
   for (std::size_t i = 0; i < pcm.channels[0].size(); ++i) {
     pcm.channels[0][i] = static_cast<float>(take_peak * std::sin(0.0627 * static_cast<double>(i)));
   }
-  REQUIRE(audio::write_wav(folder / "tone.wav", pcm, audio::WavDepth::s24));
-  JobControl job;
-  Result<model::Take> take = store::describe_take(folder / "tone.wav", folder.path(), job);
-  REQUIRE(take);
-  take->id = Id<model::Take>(1);
-  model::Project project;
-  project.takes.push_back(*take);
-  model::Pass pass;
-  pass.id = Id<model::Pass>(2);
-  pass.takes.push_back({take->id, FrameCount(0), {}});
-  project.passes.push_back(pass);
+  model::Project project = tests::one_take_project(folder.path(), pcm, audio::WavDepth::s24, 0);
   model::Segment segment;
   segment.id = Id<model::Segment>(3);
   segment.name = "Tone";
-  segment.source.pass = pass.id;
+  segment.source.pass = Id<model::Pass>(2);
   model::MixInput input;
-  input.take = take->id;
+  input.take = Id<model::Take>(1);
   segment.source.mix.push_back(input);
   segment.range = frame_range(0, 40000);
   project.segments.push_back(segment);
@@ -52,7 +41,6 @@ model::Project tone_on_a_key(const TempFolder& folder, double gain_db) {
   key.number = 1;
   key.sound = sound.id;
   project.keys.push_back(key);
-  project.next_id = 6;
   return project;
 }
 

@@ -3,9 +3,7 @@
 
 #include "support/catch.h"
 #include "support/temp_folder.h"
-
-#include "fourbeat/audio/sound_file.h"
-#include "fourbeat/store/takes.h"
+#include "work/one_take_project.h"
 
 using namespace fourbeat;
 using fourbeat::tests::TempFolder;
@@ -20,19 +18,7 @@ model::Project counting(const TempFolder& folder) {
     pcm.channels[0][i] = static_cast<float>(i) / 32768.0F;
     pcm.channels[1][i] = -static_cast<float>(i) / 32768.0F;
   }
-  REQUIRE(audio::write_wav(folder / "count.wav", pcm, audio::WavDepth::s16));
-  JobControl job;
-  Result<model::Take> take = store::describe_take(folder / "count.wav", folder.path(), job);
-  REQUIRE(take);
-  take->id = Id<model::Take>(1);
-  model::Project project;
-  project.takes.push_back(*take);
-  model::Pass pass;
-  pass.id = Id<model::Pass>(2);
-  pass.takes.push_back({take->id, FrameCount(100), {}});
-  project.passes.push_back(pass);
-  project.next_id = 10;
-  return project;
+  return tests::one_take_project(folder.path(), pcm, audio::WavDepth::s16, 100);
 }
 
 model::Segment segment(std::int64_t start, std::int64_t end) {
