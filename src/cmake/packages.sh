@@ -6,7 +6,7 @@ build_packages=(
   nlohmann-json3-dev libfmt-dev libcli11-dev libvalijson-dev libssl-dev
 )
 test_packages=(catch2 python3 dpkg-dev)
-deep_packages=(clang-format clang-tidy locales)
+deep_packages=(clang clang-format libclang-rt-dev locales)
 
 install_missing() {
   local missing=()
