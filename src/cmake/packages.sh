@@ -4,6 +4,7 @@ build_packages=(
   g++ cmake ninja-build pkg-config ccache mold
   libsndfile1-dev libsoxr-dev libebur128-dev libkissfft-dev libcmark-dev libarchive-dev
   nlohmann-json3-dev libfmt-dev libcli11-dev libvalijson-dev libssl-dev
+  qt6-base-dev qt6-multimedia-dev qt6-svg-dev
 )
 test_packages=(catch2 python3 dpkg-dev)
 deep_packages=(clang clang-format libclang-rt-dev locales)

@@ -5,6 +5,7 @@
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/sha256.h"
 #include "fourbeat/base/text.h"
+#include "fourbeat/store/trust.h"
 
 #include <fmt/format.h>
 
@@ -171,14 +172,16 @@ Result<fs::path> take_path(const fs::path& project_folder, const model::Take& ta
   const fs::path path = text_path(take.path);
   const fs::path normal = path.lexically_normal();
   const bool outside = path.is_absolute() || normal.empty() || *normal.begin() == "..";
-  if (outside && !allow_outside) {
+  fs::path whole = (project_folder / path).lexically_normal();
+  if (outside && !allow_outside && !is_trusted(whole)) {
     return Error{ErrorCode::bad_input,
                  take.path,
                  {},
                  "its path leaves the project's folder",
-                 "allow it, or move the take into the project's folder and relink it"};
+                 "say that its folder is trusted (fourbeat trust), or move the take into the "
+                 "project's folder and relink it"};
   }
-  return (project_folder / path).lexically_normal();
+  return whole;
 }
 
 Result<std::vector<TakeStatus>> look_at_takes(const model::Project& project,

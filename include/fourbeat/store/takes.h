@@ -28,7 +28,7 @@ struct TakeStatus {
 };
 
 /// Where a take's file is. Errors: bad_input when the path is absolute or leaves the project's
-/// folder by "..", unless allow_outside.
+/// folder by "..", unless allow_outside, or the user trusts the folder it leads to (trust.h).
 [[nodiscard]] Result<std::filesystem::path> take_path(const std::filesystem::path& project_folder,
                                                       const model::Take& take,
                                                       bool allow_outside = false);

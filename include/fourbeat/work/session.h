@@ -32,6 +32,13 @@ class Session {
   [[nodiscard]] Result<model::Edit> perform(const std::vector<model::Edit>& edits);
   /// Saves atomically. Errors: those of store::save_project; bad_argument when opened to read.
   [[nodiscard]] Status save();
+  /// Saves as another file and goes on with it: takes and run cards are then found from the new
+  /// folder; the old file and its lock are let go. A file that is there is replaced. On error
+  /// nothing changed. Errors: as save(), locked.
+  [[nodiscard]] Status save_as(const std::filesystem::path& path);
+  /// Puts a whole other project in the place of this one, in memory (work recovered from a
+  /// journal). Errors: those of model::validate.
+  [[nodiscard]] Status put(model::Project project);
 
  private:
   Session(std::filesystem::path path, model::Project project, std::optional<FileLock> lock);

@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#define CATCH_CONFIG_RUNNER
+#include "Theme.h"
+#include "support/catch.h"
+#include "support/temp_folder.h"
+
+#include <QApplication>
+#include <cstdlib>
+#include <locale>
+
+int main(int argc, char* argv[]) {
+  const fourbeat::tests::TempFolder home;
+  qputenv("FOURBEAT_STATE", (home / "state").c_str());
+  qputenv("FOURBEAT_CONFIG", (home / "fourbeat-config").c_str());
+  qputenv("XDG_CACHE_HOME", (home / "cache").c_str());
+  qputenv("XDG_CONFIG_HOME", (home / "config").c_str());
+  QApplication application(argc, argv);
+  QApplication::setApplicationName(QStringLiteral("fourbeat-desk-tests"));
+  fourbeat::ui::Theme::instance().install(application);
+  // FOURBEAT_TEST_LOCALE repeats the tests under another locale.
+  if (const char* name = std::getenv("FOURBEAT_TEST_LOCALE"); name != nullptr) {
+    std::locale::global(std::locale(name));
+  }
+  return Catch::Session().run(argc, argv);
+}

@@ -1,0 +1,263 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "Theme.h"
+
+#include <QApplication>
+#include <QDBusConnection>
+#include <QDBusMessage>
+#include <QDBusVariant>
+#include <QFile>
+#include <QIconEngine>
+#include <QPainter>
+#include <QPixmapCache>
+#include <QStyleFactory>
+#include <QSvgRenderer>
+#include <array>
+
+namespace fourbeat::ui {
+
+namespace {
+
+struct Pair {
+  QRgb light;
+  QRgb dark;
+};
+
+/// In the order of Theme::Ink.
+constexpr std::array<Pair, static_cast<std::size_t>(Theme::Ink::count)> inks{{
+    {0xFFF4F3F0, 0xFF1D1F21},  // window
+    {0xFFFFFFFF, 0xFF26292B},  // surface
+    {0xFFE9E7E2, 0xFF303437},  // raised
+    {0xFFC9C6BE, 0xFF44494D},  // line
+    {0xFF1E2022, 0xFFECEAE6},  // text
+    {0xFF57595C, 0xFFB3B3B0},  // mutedText
+    {0xFF1F5F8B, 0xFF7FBBE3},  // accent
+    {0xFFFFFFFF, 0xFF10181E},  // onAccent
+    {0xFF1F5F8B, 0xFF8CC8F0},  // focus
+    {0xFFCFE3F1, 0xFF264A63},  // selection
+    {0xFFA8321A, 0xFFFF9C84},  // error
+    {0xFF7A5200, 0xFFF0BE55},  // warning
+    {0xFF3A5F7D, 0xFF9BC4E4},  // hint
+    {0xFF24692F, 0xFF86CF8F},  // good
+    {0xFF7FA3BD, 0xFF4F7C99},  // wave
+    {0xFF2C6288, 0xFF9CCBE8},  // waveBody
+    {0xFFB03A00, 0xFFFFB067},  // playhead
+    {0x401F5F8B, 0x4C7FBBE3},  // selectionVeil
+    {0xFF5B3E90, 0xFFC3A9F2},  // trim
+    {0xFF0B6B57, 0xFF62D2B6},  // loop
+    {0xFF9A3F10, 0xFFF2A065},  // beat
+    {0xFF57595C, 0xFFC9C7C2},  // mark
+}};
+
+/// An icon of one colour, drawn from its SVG at the size and scale asked for.
+class InkIcon : public QIconEngine {
+ public:
+  InkIcon(QString name, Theme::Ink ink) : name_(std::move(name)), ink_(ink) {}
+
+  void paint(QPainter* painter, const QRect& rect, QIcon::Mode mode, QIcon::State) override {
+    const double scale = painter->device() ? painter->device()->devicePixelRatioF() : 1.0;
+    painter->drawPixmap(rect, drawn(rect.size() * scale, mode));
+  }
+  QPixmap pixmap(const QSize& size, QIcon::Mode mode, QIcon::State) override {
+    return drawn(size, mode);
+  }
+  QPixmap scaledPixmap(const QSize& size, QIcon::Mode mode, QIcon::State, qreal) override {
+    return drawn(size, mode);
+  }
+  [[nodiscard]] QIconEngine* clone() const override { return new InkIcon(name_, ink_); }
+
+ private:
+  [[nodiscard]] QPixmap drawn(const QSize& size, QIcon::Mode mode) const {
+    QColor color = Theme::instance().color(ink_);
+    if (mode == QIcon::Disabled) color.setAlphaF(0.4F);
+    const QString key = QStringLiteral("fourbeat/%1/%2x%3/%4")
+                            .arg(name_)
+                            .arg(size.width())
+                            .arg(size.height())
+                            .arg(color.rgba());
+    QPixmap pixmap;
+    if (QPixmapCache::find(key, &pixmap)) return pixmap;
+    QImage image(size, QImage::Format_ARGB32_Premultiplied);
+    image.fill(Qt::transparent);
+    QSvgRenderer renderer(QStringLiteral(":/fourbeat/icons/%1.svg").arg(name_));
+    QPainter painter(&image);
+    renderer.render(&painter, QRectF(QPointF(0, 0), QSizeF(size)));
+    painter.setCompositionMode(QPainter::CompositionMode_SourceIn);
+    painter.fillRect(image.rect(), color);
+    painter.end();
+    pixmap = QPixmap::fromImage(image);
+    QPixmapCache::insert(key, pixmap);
+    return pixmap;
+  }
+
+  QString name_;
+  Theme::Ink ink_;
+};
+
+double luminance(const QColor& color) {
+  const auto linear = [](double channel) {
+    return channel <= 0.04045 ? channel / 12.92 : std::pow((channel + 0.055) / 1.055, 2.4);
+  };
+  return 0.2126 * linear(color.redF()) + 0.7152 * linear(color.greenF()) +
+         0.0722 * linear(color.blueF());
+}
+
+QString sheet() {
+  QFile file(QStringLiteral(":/fourbeat/theme.qss"));
+  return file.open(QIODevice::ReadOnly) ? QString::fromUtf8(file.readAll()) : QString();
+}
+
+}  // namespace
+
+Theme::Theme() = default;
+
+Theme& Theme::instance() {
+  static Theme theme;
+  return theme;
+}
+
+void Theme::install(QApplication& application) {
+  application_ = &application;
+  systemFont_ = QApplication::font();
+  systemPalette_ = QApplication::palette();
+  QApplication::setStyle(QStyleFactory::create(QStringLiteral("Fusion")));
+  QDBusConnection::sessionBus().connect(
+      QString(), QStringLiteral("/org/freedesktop/portal/desktop"),
+      QStringLiteral("org.freedesktop.portal.Settings"), QStringLiteral("SettingChanged"), this,
+      SLOT(systemSettingChanged()));
+  apply();
+}
+
+void Theme::systemSettingChanged() {
+  apply();
+}
+
+void Theme::setMode(Mode mode) {
+  mode_ = mode;
+  apply();
+}
+
+bool Theme::systemIsDark() const {
+  // The desktop's own word (freedesktop.org portal, "color-scheme": 1 dark, 2 light), where there
+  // is one; else the palette the platform started with.
+  QDBusMessage ask = QDBusMessage::createMethodCall(
+      QStringLiteral("org.freedesktop.portal.Desktop"),
+      QStringLiteral("/org/freedesktop/portal/desktop"),
+      QStringLiteral("org.freedesktop.portal.Settings"), QStringLiteral("Read"));
+  ask << QStringLiteral("org.freedesktop.appearance") << QStringLiteral("color-scheme");
+  const QDBusConnection bus = QDBusConnection::sessionBus();
+  if (bus.isConnected()) {
+    const QDBusMessage answer = bus.call(ask, QDBus::Block, 100);
+    if (answer.type() == QDBusMessage::ReplyMessage && !answer.arguments().isEmpty()) {
+      QVariant value = answer.arguments().constFirst();
+      while (value.canConvert<QDBusVariant>())
+        value = value.value<QDBusVariant>().variant();
+      if (value.toUInt() == 1) return true;
+      if (value.toUInt() == 2) return false;
+    }
+  }
+  return systemPalette_.color(QPalette::Window).lightnessF() <
+         systemPalette_.color(QPalette::WindowText).lightnessF();
+}
+
+void Theme::apply() {
+  if (application_ == nullptr) return;
+  dark_ = mode_ == Mode::dark || (mode_ == Mode::system && systemIsDark());
+  QPalette palette;
+  const auto set = [&palette, this](QPalette::ColorRole role, Ink ink) {
+    palette.setColor(role, color(ink));
+  };
+  set(QPalette::Window, Ink::window);
+  set(QPalette::WindowText, Ink::text);
+  set(QPalette::Base, Ink::surface);
+  set(QPalette::AlternateBase, Ink::window);
+  set(QPalette::ToolTipBase, Ink::surface);
+  set(QPalette::ToolTipText, Ink::text);
+  set(QPalette::PlaceholderText, Ink::mutedText);
+  set(QPalette::Text, Ink::text);
+  set(QPalette::Button, Ink::raised);
+  set(QPalette::ButtonText, Ink::text);
+  set(QPalette::BrightText, Ink::error);
+  set(QPalette::Link, Ink::accent);
+  set(QPalette::LinkVisited, Ink::accent);
+  set(QPalette::Highlight, Ink::selection);
+  set(QPalette::HighlightedText, Ink::text);
+  set(QPalette::Light, Ink::surface);
+  set(QPalette::Midlight, Ink::raised);
+  set(QPalette::Mid, Ink::line);
+  set(QPalette::Dark, Ink::line);
+  for (const QPalette::ColorRole role :
+       {QPalette::WindowText, QPalette::Text, QPalette::ButtonText}) {
+    QColor faint = color(Ink::text);
+    faint.setAlphaF(0.45F);
+    palette.setColor(QPalette::Disabled, role, faint);
+  }
+  QApplication::setPalette(palette);
+  QApplication::setFont(bodyFont());
+
+  QString style = sheet();
+  static const std::array<std::pair<const char*, Ink>, 13> names{{{"@window", Ink::window},
+                                                                  {"@surface", Ink::surface},
+                                                                  {"@raised", Ink::raised},
+                                                                  {"@line", Ink::line},
+                                                                  {"@text", Ink::text},
+                                                                  {"@mutedText", Ink::mutedText},
+                                                                  {"@accent", Ink::accent},
+                                                                  {"@onAccent", Ink::onAccent},
+                                                                  {"@focus", Ink::focus},
+                                                                  {"@selection", Ink::selection},
+                                                                  {"@error", Ink::error},
+                                                                  {"@warning", Ink::warning},
+                                                                  {"@good", Ink::good}}};
+  for (const auto& [name, ink] : names)
+    style.replace(QLatin1String(name) + QLatin1Char(';'), color(ink).name() + QLatin1Char(';'));
+  application_->setStyleSheet(style);
+  Q_EMIT changed();
+}
+
+QColor Theme::color(Ink ink, bool dark) {
+  const Pair& pair = inks.at(static_cast<std::size_t>(ink));
+  return QColor::fromRgba(dark ? pair.dark : pair.light);
+}
+
+double Theme::contrast(const QColor& a, const QColor& b) {
+  // WCAG 2.1, "contrast ratio" and "relative luminance".
+  const double la = luminance(a) + 0.05;
+  const double lb = luminance(b) + 0.05;
+  return std::max(la, lb) / std::min(la, lb);
+}
+
+QFont Theme::bodyFont() const {
+  QFont font = systemFont_;
+  font.setPointSizeF(std::max(9.5, systemFont_.pointSizeF()));
+  return font;
+}
+
+QFont Theme::titleFont() const {
+  QFont font = bodyFont();
+  font.setPointSizeF(font.pointSizeF() * 1.35);
+  font.setWeight(QFont::DemiBold);
+  return font;
+}
+
+QFont Theme::smallFont() const {
+  QFont font = bodyFont();
+  font.setPointSizeF(font.pointSizeF() * 0.88);
+  return font;
+}
+
+QFont Theme::figureFont() const {
+  QFont font = bodyFont();
+  font.setStyleHint(QFont::Monospace);
+  font.setFamilies({QStringLiteral("DejaVu Sans Mono"), QStringLiteral("monospace")});
+  return font;
+}
+
+QIcon Theme::icon(const QString& name) const {
+  return icon(name, Ink::text);
+}
+
+QIcon Theme::icon(const QString& name, Ink ink) const {
+  return QIcon(new InkIcon(name, ink));
+}
+
+}  // namespace fourbeat::ui

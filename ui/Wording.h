@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/base/frame.h"
+#include "fourbeat/base/result.h"
+#include "fourbeat/check/snag.h"
+#include "fourbeat/model/project.h"
+
+#include <QString>
+#include <filesystem>
+
+/// Words, figures and paths as the window shows them, in the user's language and locale.
+
+namespace fourbeat::ui {
+
+[[nodiscard]] inline QString text(const std::string& utf8) {
+  return QString::fromStdString(utf8);
+}
+[[nodiscard]] inline std::string utf8(const QString& text) {
+  return text.toStdString();
+}
+[[nodiscard]] QString pathText(const std::filesystem::path& path);
+[[nodiscard]] std::filesystem::path textPath(const QString& text);
+
+/// One clear line: file, place, what, mend.
+[[nodiscard]] QString errorLine(const Error& error);
+
+[[nodiscard]] QString word(model::MarkKind kind);
+[[nodiscard]] QString word(model::SoundKind kind);
+[[nodiscard]] QString word(model::Category category);
+[[nodiscard]] QString word(model::Effort effort);
+[[nodiscard]] QString word(model::KeyMode mode);
+[[nodiscard]] QString word(model::KeyDirection direction);
+[[nodiscard]] QString word(check::Severity severity);
+
+/// "1:02:03.4", hours only where there are any; `decimals` of the second, 0 to 3.
+[[nodiscard]] QString timeText(double seconds, int decimals = 1);
+/// "2.33 MiB", "812 B".
+[[nodiscard]] QString bytesText(qint64 bytes);
+/// "-3.5 dB"; "—" for none.
+[[nodiscard]] QString decibelText(std::optional<double> db, int decimals = 1);
+/// "48.3 km/h".
+[[nodiscard]] QString speedText(double kmh);
+
+}  // namespace fourbeat::ui

@@ -1,0 +1,14 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "Page.h"
+
+namespace fourbeat::ui {
+
+class KeysPage : public Page {
+  Q_OBJECT
+ public:
+  explicit KeysPage(Workspace& workspace, QWidget* parent = nullptr);
+};
+
+}  // namespace fourbeat::ui

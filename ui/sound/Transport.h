@@ -1,0 +1,79 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "PlaySource.h"
+
+#include <QList>
+#include <QObject>
+#include <QString>
+#include <memory>
+#include <vector>
+
+namespace fourbeat::ui {
+
+/// Playing, as the window sees it: what plays, where, how loud. Lives in the window's thread; the
+/// sound itself is made in a thread of its own. One for the whole program.
+class Transport : public QObject {
+  Q_OBJECT
+ public:
+  explicit Transport(QObject* parent = nullptr);
+  ~Transport() override;
+
+  /// Plays something in the place of what plays now.
+  void play(const PlayRequest& request);
+  void stop();
+  /// Lets go of a held clip: it plays on past its loop.
+  void letGo();
+  /// Goes on from another frame of what plays (or was last played).
+  void seek(FrameIndex frame);
+  /// Changes the gains of a playing take without a break.
+  void setGains(const std::vector<float>& gains);
+  void setRepeat(bool repeat);
+  [[nodiscard]] bool repeats() const;
+  /// Half speed, an octave lower: for listening closely.
+  void setHalfSpeed(bool half);
+  [[nodiscard]] bool halfSpeed() const;
+  /// Monitor volume, -60 to 0 dB. It changes nothing that is delivered.
+  void setVolumeDb(double db);
+  [[nodiscard]] double volumeDb() const;
+
+  [[nodiscard]] bool isPlaying() const;
+  /// The frame of the source now heard, or where playing would go on.
+  [[nodiscard]] FrameIndex position() const;
+  /// What plays or was last played; its key is empty before the first.
+  [[nodiscard]] const PlayRequest& request() const;
+
+  struct Device {
+    QByteArray id;
+    QString name;
+    bool isDefault = false;
+  };
+  [[nodiscard]] QList<Device> devices() const;
+  /// "" follows the system's default.
+  void setDevice(const QByteArray& id);
+  [[nodiscard]] QByteArray device() const;
+
+  /// Highest sample of the last 50 ms or so of what was played, linear; 0 when nothing plays.
+  [[nodiscard]] float peak() const;
+
+ Q_SIGNALS:
+  void stateChanged();
+  /// About 60 times a second while playing, and after each seek.
+  void positionChanged(FrameIndex frame);
+  void levelChanged(float peak);
+  void devicesChanged();
+  /// One line: no device, device gone, the take cannot be read.
+  void trouble(const QString& line);
+  /// The space bar was pressed with nothing playing.
+  void playAsked();
+
+ public Q_SLOTS:
+  /// Stops what plays; else asks the page in view to play.
+  void toggle();
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace fourbeat::ui

@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/audio/peak_pyramid.h"
+#include "fourbeat/audio/sound_file.h"
+#include "fourbeat/base/id.h"
+#include "fourbeat/model/take.h"
+
+#include <QHash>
+#include <QObject>
+#include <QString>
+#include <filesystem>
+#include <memory>
+
+namespace fourbeat::ui {
+
+class Document;
+class JobRunner;
+
+/// A take's sound as the views need it: its file, and its peaks once they are there. Shared by all
+/// views of the take; lives in the window's thread.
+class TakeMedia : public QObject {
+  Q_OBJECT
+ public:
+  TakeMedia(std::filesystem::path path, audio::SoundFileInfo info, QString hash);
+
+  [[nodiscard]] const std::filesystem::path& path() const { return path_; }
+  [[nodiscard]] const audio::SoundFileInfo& info() const { return info_; }
+  /// SHA-256 of the content, the key of caches.
+  [[nodiscard]] const QString& hash() const { return hash_; }
+  /// Null until they are built.
+  [[nodiscard]] std::shared_ptr<const audio::PeakPyramid> peaks() const { return peaks_; }
+  /// 0 to 1 while the peaks are being built.
+  [[nodiscard]] double progress() const { return progress_; }
+  /// Why there are no peaks (file missing, unreadable); empty while all is well.
+  [[nodiscard]] const QString& trouble() const { return trouble_; }
+
+ Q_SIGNALS:
+  /// peaks(), progress() or trouble() changed.
+  void updated();
+
+ private:
+  friend class MediaLibrary;
+  std::filesystem::path path_;
+  audio::SoundFileInfo info_;
+  QString hash_;
+  std::shared_ptr<const audio::PeakPyramid> peaks_;
+  double progress_ = 0.0;
+  QString trouble_;
+};
+
+/// The media of the open project's takes, made when first asked for.
+class MediaLibrary : public QObject {
+  Q_OBJECT
+ public:
+  MediaLibrary(Document& document, JobRunner& jobs);
+
+  /// Null when there is no such take. Peaks come later (TakeMedia::updated()).
+  [[nodiscard]] std::shared_ptr<TakeMedia> of(Id<model::Take> take);
+  /// Looks again at files that were missing or have changed.
+  void refresh();
+
+ private:
+  Document& document_;
+  JobRunner& jobs_;
+  QHash<QString, std::shared_ptr<TakeMedia>> media_;  ///< by path and hash
+};
+
+/// Where caches (peaks, spectra) are kept: $XDG_CACHE_HOME/fourbeat or ~/.cache/fourbeat.
+[[nodiscard]] std::filesystem::path cacheFolder();
+
+}  // namespace fourbeat::ui
