@@ -13,6 +13,11 @@
 #include <QSvgRenderer>
 #include <array>
 
+/// The resources of a static library are linked in by name, from outside any namespace.
+static void linkResources() {
+  Q_INIT_RESOURCE(resources);
+}
+
 namespace fourbeat::ui {
 
 namespace {
@@ -116,6 +121,7 @@ Theme& Theme::instance() {
 }
 
 void Theme::install(QApplication& application) {
+  linkResources();
   application_ = &application;
   systemFont_ = QApplication::font();
   systemPalette_ = QApplication::palette();

@@ -2,6 +2,7 @@
 #include "MainWindow.h"
 #include "Theme.h"
 #include "Wording.h"
+#include "frame/Settings.h"
 
 #include <QApplication>
 #include <QCommandLineParser>
@@ -21,7 +22,12 @@ int main(int argc, char** argv) {
                                QApplication::translate("main", "a project to open"),
                                QStringLiteral("[project]"));
   parser.process(application);
-  fourbeat::ui::Theme::instance().install(application);
+  using fourbeat::ui::Theme;
+  const QString mode = qEnvironmentVariable("FOURBEAT_THEME", fourbeat::ui::settings::themeMode());
+  Theme::instance().setMode(mode == QLatin1String("dark")    ? Theme::Mode::dark
+                            : mode == QLatin1String("light") ? Theme::Mode::light
+                                                             : Theme::Mode::system);
+  Theme::instance().install(application);
   fourbeat::ui::MainWindow window;
   if (!parser.positionalArguments().isEmpty()) {
     window.openProject(fourbeat::ui::textPath(parser.positionalArguments().constFirst()));

@@ -16,27 +16,15 @@ namespace fourbeat::cli {
 
 namespace {
 
-int write_demo(const std::string& folder_text) {
+int write_demo(const std::string& folder) {
   ConsoleJob job;
-  const std::filesystem::path folder = text_path(folder_text);
-  std::error_code failed;
-  std::filesystem::create_directories(folder, failed);
-  if (failed) {
-    return fail(Error{ErrorCode::io_failed, folder_text, {}, failed.message(), {}});
-  }
-  const std::filesystem::path file = folder / "demo.fourbeat";
-  if (std::filesystem::exists(file, failed)) {
-    return fail(Error{
-        ErrorCode::would_overwrite, path_text(file), {}, "there is a project of that name", {}});
-  }
-  const Result<demo::DemoTruth> truth = demo::write_takes(folder, job);
-  if (!truth) return fail(truth.error());
-  const Result<model::Project> project = demo::demo_project(folder, *truth, job);
-  if (!project) return fail(project.error());
-  const Result<work::Session> session = work::Session::create(file, *project);
+  const Result<std::filesystem::path> file = demo::make_demo(text_path(folder), job);
+  if (!file) return fail(file.error());
+  const Result<work::Session> session = work::Session::open(*file);
   if (!session) return fail(session.error());
-  say(fmt::format("{}: {} takes, {} sounds, {} keys", path_text(file), project->takes.size(),
-                  project->sounds.size(), project->keys.size()));
+  const model::Project& project = session->project();
+  say(fmt::format("{}: {} takes, {} sounds, {} keys", path_text(*file), project.takes.size(),
+                  project.sounds.size(), project.keys.size()));
   return exit_done;
 }
 

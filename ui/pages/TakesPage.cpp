@@ -8,4 +8,6 @@ namespace fourbeat::ui {
 TakesPage::TakesPage(Workspace& workspace, QWidget* parent)
     : Page(workspace, tr("Takes"), QStringLiteral("takes"), parent) {}
 
+void TakesPage::addFiles(const QStringList&) {}
+
 }  // namespace fourbeat::ui

@@ -9,6 +9,9 @@ class TakesPage : public Page {
   Q_OBJECT
  public:
   explicit TakesPage(Workspace& workspace, QWidget* parent = nullptr);
+
+  /// Adds recordings, and those in folders, to the project (a job).
+  void addFiles(const QStringList& paths);
 };
 
 }  // namespace fourbeat::ui
