@@ -22,12 +22,12 @@ LiveCheck::LiveCheck(Document& document, JobRunner& jobs) : document_(document),
     Q_EMIT updated();
   });
   wanted_ = document.revision();
-  delay_.start(0);
+  delay_.start();
 }
 
 void LiveCheck::refresh() {
   checked_.reset();
-  delay_.start(0);
+  delay_.start();
 }
 
 void LiveCheck::start() {
@@ -36,7 +36,7 @@ void LiveCheck::start() {
       tr("Checking the set"), this,
       [project = document_.snapshot(),
        folder = document_.folder()](JobControl& job) -> Result<Answer> {
-        Result<work::Checked> checked = work::check_project(*project, folder, job);
+        Result<work::Checked> checked = work::check_project(*project, folder, job, false);
         if (!checked) return checked.error();
         return std::make_shared<const work::Checked>(std::move(*checked));
       },

@@ -33,6 +33,8 @@ constexpr std::array table{
          "a chuff outlasts its interval on a decoder that bars overlap", &chuff_too_long},
     Rule{"cv_out_of_range", Severity::error, "a CV's number or value is not one the standard has",
          &cv_out_of_range},
+    Rule{"run_card", Severity::error, "a shipped run card is missing or cannot be read",
+         &run_card},
     Rule{"over_budget", Severity::error, "the set is larger than the decoder", &over_budget},
     Rule{"too_few_voices", Severity::hint, "the run cards ask for more voices than there are",
          &too_few_voices},

@@ -86,14 +86,17 @@ Result<Shares> measure_shares(const model::Project& project,
   std::map<std::string, double> sounding_s;
   double total_s = 0.0;
   int voices = 0;
-  for (const std::string& card_path : project.run_cards) {
+  for (std::size_t i = 0; i < project.run_cards.size(); ++i) {
     // A card's path obeys the rules of a take's.
     model::Take as_take;
-    as_take.path = card_path;
+    as_take.path = project.run_cards[i];
     const Result<std::filesystem::path> path = store::take_path(project_folder, as_take);
-    if (!path) return path.error();
-    const Result<model::RunCard> card = store::load_run_card(*path);
-    if (!card) return card.error();
+    const Result<model::RunCard> card =
+        path ? store::load_run_card(*path) : Result<model::RunCard>(path.error());
+    if (!card) {
+      shares.card_errors.emplace(i, card.error());
+      continue;
+    }
     drive::DriveOptions options;
     options.render = false;
     const Result<drive::DriveOutput> output = drive::drive(*compiled, *card, options, job);
@@ -103,6 +106,7 @@ Result<Shares> measure_shares(const model::Project& project,
     for (const auto& [name, seconds] : output->sounding_s)
       sounding_s[name] += seconds;
   }
+  if (total_s == 0.0) return shares;
   for (std::size_t i = 0; i < set.pieces.size(); ++i) {
     const auto found = sounding_s.find(set.pieces[i].name);
     if (found == sounding_s.end()) continue;
@@ -143,14 +147,19 @@ Result<FittedSet> fit_project(const model::Project& project,
                  "the set has nothing to play",
                  "make sounds of segments, or build a chuff table"};
   }
-  return fit_rendered(project, project_folder, *profile, std::move(*set), job);
+  Result<FittedSet> fitted = fit_rendered(project, project_folder, *profile, std::move(*set), job);
+  if (fitted && !fitted->shares.card_errors.empty()) {
+    return fitted->shares.card_errors.begin()->second;
+  }
+  return fitted;
 }
 
 Result<Checked> check_project(const model::Project& project,
-                              const std::filesystem::path& project_folder, JobControl& job) {
+                              const std::filesystem::path& project_folder, JobControl& job,
+                              bool verify_hashes) {
   Checked checked;
   Result<std::vector<store::TakeStatus>> takes =
-      store::look_at_takes(project, project_folder, true, job);
+      store::look_at_takes(project, project_folder, verify_hashes, job);
   if (!takes) return takes.error();
   checked.facts.takes = std::move(*takes);
   Result<std::vector<store::CvDefinition>> cvs = store::load_cv_definitions();
@@ -186,6 +195,7 @@ Result<Checked> check_project(const model::Project& project,
       if (!fitted) return fitted.error();
       checked.facts.bytes_used = fitted->fit.bytes_used;
       checked.facts.voices_peak = fitted->shares.voices_peak;
+      checked.facts.card_errors = fitted->shares.card_errors;
       checked.fitted = std::move(*fitted);
     }
   }

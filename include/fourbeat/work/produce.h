@@ -36,10 +36,11 @@ struct RenderedSet {
 struct Shares {
   std::vector<double> share;  ///< in the order of pieces: 0.01 to 1
   std::optional<int> voices_peak;
+  std::map<std::size_t, Error> card_errors;  ///< by place in run_cards: cards that cannot be read
 };
 
-/// Drives the shipped run cards without rendering. Without cards every share is 0.01.
-/// Errors: those of the cards' files and of drive.
+/// Drives the shipped run cards without rendering; a card that cannot be read is told in the value
+/// and counts for nothing. Without cards every share is 0.01. Errors: those of drive.
 [[nodiscard]] Result<Shares> measure_shares(const model::Project& project,
                                             const std::filesystem::path& project_folder,
                                             const model::DecoderProfile& profile,
@@ -58,13 +59,16 @@ struct FittedSet {
 [[nodiscard]] Result<model::DecoderProfile> profile_of(const model::Project& project,
                                                        const std::string& decoder);
 
-/// Renders and fits. Errors: as above; the first rendering error; too_short (nothing to fit).
+/// Renders and fits. Errors: as above; the first rendering error; that of a run card;
+/// too_short (nothing to fit).
 [[nodiscard]] Result<FittedSet> fit_project(const model::Project& project,
                                             const std::filesystem::path& project_folder,
                                             const std::string& decoder, JobControl& job);
 
 /// Every snag of a project, with the facts they rest on. A missing take or decoder silences what
-/// needs it, not the rest.
+/// needs it, not the rest. verify_hashes: takes are read whole and must hash as recorded; else
+/// their size and header are compared, which is enough between two looks at a project being
+/// worked on.
 struct Checked {
   check::Facts facts;
   std::vector<check::Snag> snags;
@@ -72,7 +76,7 @@ struct Checked {
 };
 [[nodiscard]] Result<Checked> check_project(const model::Project& project,
                                             const std::filesystem::path& project_folder,
-                                            JobControl& job);
+                                            JobControl& job, bool verify_hashes = true);
 
 /// Drives a fitted set by a card. Errors: those of compile and drive.
 [[nodiscard]] Result<drive::DriveOutput> drive_fitted(const model::Project& project,

@@ -25,6 +25,7 @@ void missing_take(const model::Project&, const Facts&, Snags&);
 void no_decoder(const model::Project&, const Facts&, Snags&);
 void no_rights(const model::Project&, const Facts&, Snags&);
 void over_budget(const model::Project&, const Facts&, Snags&);
+void run_card(const model::Project&, const Facts&, Snags&);
 void seam(const model::Project&, const Facts&, Snags&);
 void sound_without_segment(const model::Project&, const Facts&, Snags&);
 void too_few_voices(const model::Project&, const Facts&, Snags&);

@@ -1,0 +1,358 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "MainWindow.h"
+#include "Page.h"
+#include "Theme.h"
+#include "Wording.h"
+#include "frame/BudgetBar.h"
+#include "frame/LevelMeter.h"
+#include "frame/MessageBar.h"
+#include "frame/QuickFind.h"
+#include "frame/Settings.h"
+#include "frame/SnagPanel.h"
+#include "models/SnagListModel.h"
+#include "support.h"
+
+#include "fourbeat/store/journal.h"
+#include "fourbeat/store/project_file.h"
+
+#include <QAbstractItemModelTester>
+#include <QAccessible>
+#include <QDir>
+#include <QLineEdit>
+#include <QListView>
+#include <QListWidget>
+#include <QPushButton>
+#include <QTabBar>
+#include <QTest>
+
+using namespace fourbeat;
+using namespace fourbeat::tests;
+using ui::MainWindow;
+using ui::Theme;
+
+namespace {
+
+/// A window whose questions are answered by the test; one that is not expected fails it.
+std::unique_ptr<MainWindow> window_that_asks_nothing() {
+  auto window = std::make_unique<MainWindow>();
+  window->questions().recovery = [](const QString&, const QString&) {
+    FAIL("asked about recovery");
+    return ui::RecoveryChoice::cancel;
+  };
+  window->questions().close = [](const QString&) {
+    FAIL("asked about closing");
+    return ui::CloseChoice::cancel;
+  };
+  window->questions().trust = [](const QString&) {
+    FAIL("asked about trust");
+    return false;
+  };
+  return window;
+}
+
+std::string title_on_disk(const SmallProject& small) {
+  return store::load_project(small.path())->title;
+}
+
+}  // namespace
+
+TEST_CASE("theme: text on every ground has a contrast of 4.5 and signs of 3, light and dark",
+          "[ui]") {
+  // WCAG 2.1, success criteria 1.4.3 (text) and 1.4.11 (non-text).
+  CHECK(Theme::contrast(Qt::black, Qt::white) == Approx(21.0));
+  CHECK(Theme::contrast(QColor(0x77, 0x77, 0x77), Qt::white) == Approx(4.48).margin(0.01));
+  using Ink = Theme::Ink;
+  for (const bool dark : {false, true}) {
+    const auto contrast = [dark](Ink a, Ink b) {
+      return Theme::contrast(Theme::color(a, dark), Theme::color(b, dark));
+    };
+    for (const Ink ground : {Ink::window, Ink::surface, Ink::raised, Ink::selection}) {
+      for (const Ink words : {Ink::text, Ink::error, Ink::warning, Ink::hint, Ink::good}) {
+        CAPTURE(dark, static_cast<int>(ground), static_cast<int>(words));
+        CHECK(contrast(words, ground) >= 4.5);
+      }
+    }
+    for (const Ink ground : {Ink::window, Ink::surface, Ink::raised}) {
+      CHECK(contrast(Ink::mutedText, ground) >= 4.5);
+      for (const Ink sign : {Ink::focus, Ink::accent, Ink::playhead, Ink::trim, Ink::loop,
+                             Ink::beat, Ink::mark, Ink::waveBody}) {
+        CAPTURE(dark, static_cast<int>(ground), static_cast<int>(sign));
+        CHECK(contrast(sign, ground) >= 3.0);
+      }
+    }
+    CHECK(contrast(Ink::onAccent, Ink::accent) >= 4.5);
+  }
+}
+
+TEST_CASE("wording: times, sizes and levels read as people write them", "[ui]") {
+  CHECK(ui::timeText(0.0, 1) == QStringLiteral("0:00.0"));
+  CHECK(ui::timeText(59.96, 1) == QStringLiteral("1:00.0"));
+  CHECK(ui::timeText(75.25, 3) == QStringLiteral("1:15.250"));
+  CHECK(ui::timeText(3723.4, 1) == QStringLiteral("1:02:03.4"));
+  CHECK(ui::timeText(-3.0, 0) == QStringLiteral("-0:03"));
+  CHECK(ui::decibelText(std::nullopt) == QStringLiteral("—"));
+  CHECK(ui::decibelText(-3.45, 1) == QStringLiteral("-3.5 dB"));
+}
+
+TEST_CASE("find: words at any place, the start of a word first, accents and case aside", "[ui]") {
+  CHECK(ui::matchScore(QStringLiteral("whi lo"), QStringLiteral("Whistle, long")) > 0);
+  CHECK(ui::matchScore(QStringLiteral("whi xy"), QStringLiteral("Whistle, long")) == 0);
+  CHECK(ui::matchScore(QStringLiteral("kuhl"), QStringLiteral("Kühl")) > 0);
+  CHECK(ui::matchScore(QStringLiteral("valve"), QStringLiteral("Valve gear")) >
+        ui::matchScore(QStringLiteral("valve"), QStringLiteral("Safety valve")));
+  CHECK(ui::matchScore(QStringLiteral("valve"), QStringLiteral("Safety valve")) >
+        ui::matchScore(QStringLiteral("alve"), QStringLiteral("Safety valve")));
+}
+
+TEST_CASE("find: everything of a project is found and leads to its place", "[ui]") {
+  const SmallProject small;
+  QStringList went;
+  auto all = ui::findablesOf(small.project(), [&](const QString& at) { went << at; });
+  const auto& p = small.project();
+  CHECK(all.size() == p.takes.size() + p.segments.size() + p.sounds.size() + p.chuffs.rows.size() +
+                          p.keys.size() + p.cvs.size());
+  ui::QuickFind dialog(std::move(all));
+  auto* words = dialog.findChild<QLineEdit*>();
+  QTest::keyClicks(words, QStringLiteral("f2 whis"));
+  CHECK(dialog.findChild<QListWidget*>()->count() == 1);
+  QTest::keyClick(words, Qt::Key_Return);
+  CHECK(went == QStringList{QStringLiteral("/keys/0")});
+}
+
+TEST_CASE("level meter: shows the peak, falls back, and says when it was over full scale", "[ui]") {
+  ui::LevelMeter meter;
+  meter.setPeak(0.5F);
+  CHECK(meter.shownDb() == Approx(-6.02).margin(0.01));
+  CHECK(waitUntil([&] { return meter.shownDb() < -8.0; }, 2000));
+}
+
+TEST_CASE("snag list: the model holds its promises while edits and undos play", "[ui]") {
+  const SmallProject small;
+  auto document = small.open();
+  ui::SnagListModel model;
+  QAbstractItemModelTester tester(&model, QAbstractItemModelTester::FailureReportingMode::Fatal);
+  JobControl job;
+  for (quint64 seed = 0; seed < 12; ++seed) {
+    REQUIRE(document->perform(QStringLiteral("s"), {randomEdit(document->project(), seed)}));
+    if (seed % 3 == 2) document->undoStack().undo();
+    check::Facts facts;
+    model.setSnags(check::run_rules(document->project(), facts));
+    for (int row = 1; row < model.rowCount(); ++row) {
+      CHECK(model.index(row - 1, 0).data(ui::SnagListModel::severityRole).toInt() <=
+            model.index(row, 0).data(ui::SnagListModel::severityRole).toInt());
+    }
+  }
+  CHECK(model.rowCount() > 0);
+}
+
+TEST_CASE("window: a project opens with its pages, its snags and its budget", "[ui]") {
+  const SmallProject small;
+  auto window = window_that_asks_nothing();
+  window->show();
+  REQUIRE(window->openProject(small.path()));
+  CHECK(window->pages().size() == 8);
+  CHECK(window->windowTitle().contains(QStringLiteral("Small set")));
+  auto* budget = window->findChild<ui::BudgetBar*>();
+  auto* snags = window->findChild<ui::SnagPanel*>();
+  REQUIRE(waitUntil([&] { return window->workspace()->live().isCurrent(); }));
+  CHECK(budget->figures().contains(QStringLiteral("Memory")));
+  CHECK(budget->figures().contains(QStringLiteral("of 3.60 MiB")));
+  const auto& found = window->workspace()->live().checked()->snags;
+  CHECK(snags->model().rowCount() == static_cast<int>(found.size()));
+  // Gone live: a contradiction appears, and is gone when it is undone.
+  model::Key twin = window->workspace()->project().keys[0];
+  twin.id = {};
+  twin.sound = window->workspace()->project().sounds[1].id;
+  twin.mode = model::KeyMode::latching;
+  const int before = snags->model().rowCount();
+  REQUIRE(window->workspace()->perform(QStringLiteral("k"),
+                                       {model::Add<model::Key>{twin, std::nullopt}}));
+  REQUIRE(waitUntil([&] { return window->workspace()->live().isCurrent(); }));
+  CHECK(snags->model().rowCount() > before);
+  window->workspace()->document().undoStack().undo();
+  REQUIRE(waitUntil([&] { return window->workspace()->live().isCurrent(); }));
+  CHECK(snags->model().rowCount() == before);
+  REQUIRE(window->closeProject());
+}
+
+TEST_CASE("window: pages are reached by key, by tab and from a snag", "[ui]") {
+  const SmallProject small;
+  auto window = window_that_asks_nothing();
+  window->show();
+  REQUIRE(QTest::qWaitForWindowExposed(window.get()));
+  window->activateWindow();
+  REQUIRE(window->openProject(small.path()));
+  for (int i = 7; i >= 0; --i) {
+    QTest::keyClick(window.get(), static_cast<Qt::Key>(Qt::Key_1 + i), Qt::ControlModifier);
+    CHECK(window->currentPage() == window->pages()[static_cast<std::size_t>(i)]);
+  }
+  window->reveal(QStringLiteral("/keys/1"));
+  CHECK(window->currentPage()->shows(QStringLiteral("/keys/1")));
+}
+
+TEST_CASE("window: changes are asked about when it is closed, and each answer is kept", "[ui]") {
+  const SmallProject small;
+  auto window = window_that_asks_nothing();
+  REQUIRE(window->openProject(small.path()));
+  const auto change = [&](const char* title) {
+    REQUIRE(window->workspace()->perform(QStringLiteral("t"), {model::SetTitle{title}}));
+  };
+  change("first");
+  window->questions().close = [](const QString&) { return ui::CloseChoice::cancel; };
+  CHECK_FALSE(window->closeProject());
+  REQUIRE(window->workspace() != nullptr);
+  window->questions().close = [](const QString&) { return ui::CloseChoice::discard; };
+  CHECK(window->closeProject());
+  CHECK(title_on_disk(small) == "Small set");
+  CHECK_FALSE(std::filesystem::exists(store::journal_path(small.path())));
+  REQUIRE(window->openProject(small.path()));
+  change("second");
+  window->questions().close = [](const QString&) { return ui::CloseChoice::save; };
+  CHECK(window->closeProject());
+  CHECK(title_on_disk(small) == "second");
+}
+
+TEST_CASE("window: work left by a crash is offered back, and each answer is kept", "[ui]") {
+  const SmallProject small;
+  model::Project unsaved = small.project();
+  unsaved.title = "unsaved";
+  auto window = window_that_asks_nothing();
+  const auto leave_journal = [&] { REQUIRE(store::write_journal(small.path(), unsaved)); };
+
+  leave_journal();
+  window->questions().recovery = [](const QString& title, const QString&) {
+    CHECK(title == QStringLiteral("unsaved"));
+    return ui::RecoveryChoice::cancel;
+  };
+  CHECK_FALSE(window->openProject(small.path()));
+  CHECK(std::filesystem::exists(store::journal_path(small.path())));
+
+  window->questions().recovery = [](const QString&, const QString&) {
+    return ui::RecoveryChoice::take;
+  };
+  REQUIRE(window->openProject(small.path()));
+  CHECK(window->workspace()->project().title == "unsaved");
+  CHECK(window->isWindowModified());
+  CHECK(title_on_disk(small) == "Small set");
+  window->questions().close = [](const QString&) { return ui::CloseChoice::discard; };
+  REQUIRE(window->closeProject());
+
+  leave_journal();
+  window->questions().recovery = [](const QString&, const QString&) {
+    return ui::RecoveryChoice::setAside;
+  };
+  REQUIRE(window->openProject(small.path()));
+  CHECK(window->workspace()->project().title == "Small set");
+  CHECK_FALSE(std::filesystem::exists(store::journal_path(small.path())));
+  CHECK(std::filesystem::exists(store::journal_path(small.path()).string() + ".aside"));
+}
+
+TEST_CASE("window: a journal that cannot be read is set aside and the project opens", "[ui]") {
+  const SmallProject small;
+  REQUIRE(store::write_journal(small.path(), small.project()));
+  const std::filesystem::path file = store::journal_path(small.path());
+  std::filesystem::resize_file(file, std::filesystem::file_size(file) / 2);
+  auto window = window_that_asks_nothing();
+  REQUIRE(window->openProject(small.path()));
+  CHECK(window->workspace()->project().title == "Small set");
+  CHECK(window->messages().line().contains(QStringLiteral("set aside")));
+  CHECK(std::filesystem::exists(file.string() + ".aside"));
+}
+
+TEST_CASE("window: a project that another window has open is refused in one line", "[ui]") {
+  const SmallProject small;
+  auto first = window_that_asks_nothing();
+  auto second = window_that_asks_nothing();
+  REQUIRE(first->openProject(small.path()));
+  CHECK_FALSE(second->openProject(small.path()));
+  CHECK(second->messages().line().contains(QStringLiteral("small.fourbeat")));
+  CHECK_FALSE(second->messages().line().contains(QLatin1Char('\n')));
+  REQUIRE(first->closeProject());
+  CHECK(second->openProject(small.path()));
+}
+
+TEST_CASE("window: a new project, and recent projects, newest first", "[ui]") {
+  const SmallProject small;
+  const TempFolder folder;
+  auto window = window_that_asks_nothing();
+  REQUIRE(window->openProject(small.path()));
+  window->questions().newFile = [&](const QString&) {
+    return QString::fromStdString((folder / "mine").string());
+  };
+  QTest::keyClick(window.get(), Qt::Key_N, Qt::ControlModifier);
+  window->show();
+  REQUIRE(QTest::qWaitForWindowExposed(window.get()));
+  window->activateWindow();
+  QTest::keyClick(window.get(), Qt::Key_N, Qt::ControlModifier);
+  REQUIRE(window->workspace() != nullptr);
+  CHECK(window->workspace()->project().title == "mine");
+  CHECK(std::filesystem::exists(folder / "mine.fourbeat"));
+  const QStringList recent = ui::settings::recentProjects();
+  REQUIRE(recent.size() >= 2);
+  CHECK(recent[0].endsWith(QStringLiteral("mine.fourbeat")));
+  CHECK(recent[1].endsWith(QStringLiteral("small.fourbeat")));
+}
+
+TEST_CASE("window: takes outside the project's folder are asked about once", "[ui]") {
+  const SmallProject small;
+  const TempFolder elsewhere;
+  std::filesystem::create_directories(elsewhere / "set");
+  model::Project project = small.project();
+  for (model::Take& take : project.takes) {
+    take.path = std::filesystem::relative(small.folder() / take.path, elsewhere / "set").string();
+  }
+  const std::filesystem::path file = elsewhere / "set" / "stranger.fourbeat";
+  project.run_cards.clear();
+  REQUIRE(store::save_project(file, project));
+  auto window = window_that_asks_nothing();
+  int asked = 0;
+  window->questions().trust = [&](const QString&) { return ++asked < 0; };
+  REQUIRE(window->openProject(file));
+  CHECK(asked == 1);
+  REQUIRE(waitUntil([&] { return window->workspace()->live().isCurrent(); }));
+  const auto errors = [&] {
+    int count = 0;
+    for (const check::Snag& snag : window->workspace()->live().checked()->snags)
+      count += snag.severity == check::Severity::error ? 1 : 0;
+    return count;
+  };
+  CHECK(errors() >= 3);
+  REQUIRE(window->closeProject());
+  window->questions().trust = [&](const QString&) { return true; };
+  REQUIRE(window->openProject(file));
+  REQUIRE(waitUntil([&] { return window->workspace()->live().isCurrent(); }));
+  CHECK(errors() == 0);
+  REQUIRE(window->closeProject());
+  window->questions().trust = [](const QString&) {
+    FAIL("asked again");
+    return false;
+  };
+  REQUIRE(window->openProject(file));
+}
+
+TEST_CASE("window: every widget that takes the keyboard has a name for screen readers", "[ui]") {
+  const SmallProject small;
+  auto window = window_that_asks_nothing();
+  window->show();
+  REQUIRE(window->openProject(small.path()));
+  int seen = 0;
+  for (std::size_t i = 0; i < window->pages().size(); ++i) {
+    window->showPage(static_cast<int>(i));
+    for (const QWidget* widget : window->findChildren<QWidget*>()) {
+      if (widget->focusPolicy() == Qt::NoFocus || !widget->isVisibleTo(window.get())) continue;
+      if (qobject_cast<const QLineEdit*>(widget) != nullptr &&
+          (widget->parentWidget()->inherits("QAbstractSpinBox") ||
+           widget->parentWidget()->inherits("QComboBox"))) {
+        continue;  // their owner is named
+      }
+      if (widget->objectName().startsWith(QStringLiteral("qt_"))) continue;  // Qt's own insides
+      QAccessibleInterface* reader = QAccessible::queryAccessibleInterface(
+          const_cast<QWidget*>(widget));  // NOLINT: Qt asks for it so, and changes nothing
+      if (reader == nullptr) continue;
+      ++seen;
+      CAPTURE(i, widget->metaObject()->className(), widget->objectName().toStdString());
+      CHECK_FALSE(reader->text(QAccessible::Name).isEmpty());
+    }
+  }
+  CHECK(seen > 10);
+}
