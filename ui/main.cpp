@@ -12,7 +12,7 @@ int main(int argc, char** argv) {
   QApplication::setApplicationName(QStringLiteral("fourbeat-desk"));
   QApplication::setApplicationDisplayName(QStringLiteral("Fourbeat"));
   QApplication::setApplicationVersion(QStringLiteral(FOURBEAT_VERSION));
-  QApplication::setDesktopFileName(QStringLiteral("fourbeat-desk"));
+  QApplication::setDesktopFileName(QStringLiteral("org.fourbeat.desk"));
   QCommandLineParser parser;
   parser.setApplicationDescription(
       QApplication::translate("main", "Workbench for the sound set of a model steam locomotive"));

@@ -6,7 +6,10 @@ build_packages=(
   nlohmann-json3-dev libfmt-dev libcli11-dev libvalijson-dev libssl-dev
   qt6-base-dev qt6-multimedia-dev qt6-svg-dev
 )
-test_packages=(catch2 python3 dpkg-dev)
+test_packages=(
+  catch2 python3 dpkg-dev desktop-file-utils appstream shared-mime-info libglib2.0-bin mandoc
+  xvfb openbox xdotool
+)
 deep_packages=(clang clang-format libclang-rt-dev locales)
 
 install_missing() {
