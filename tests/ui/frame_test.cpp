@@ -24,6 +24,7 @@
 #include <QPushButton>
 #include <QTabBar>
 #include <QTest>
+#include <cerrno>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -355,4 +356,29 @@ TEST_CASE("window: every widget that takes the keyboard has a name for screen re
     }
   }
   CHECK(seen > 10);
+}
+
+TEST_CASE("window: a disk that is full while saving loses nothing and says so in one line",
+          "[ui]") {
+  const SmallProject small;
+  auto window = window_that_asks_nothing();
+  REQUIRE(window->openProject(small.path()));
+  REQUIRE(window->workspace()->perform(QStringLiteral("t"), {model::SetTitle{"kept"}}));
+  window->workspace()->document().flushJournal();
+  set_write_fault_for_tests([] { return ENOSPC; });
+  QTest::keyClick(window.get(), Qt::Key_S, Qt::ControlModifier);
+  window->show();
+  REQUIRE(QTest::qWaitForWindowExposed(window.get()));
+  window->activateWindow();
+  QTest::keyClick(window.get(), Qt::Key_S, Qt::ControlModifier);
+  set_write_fault_for_tests(nullptr);
+  CHECK(window->messages().line().contains(QStringLiteral("full")));
+  CHECK_FALSE(window->messages().line().contains(QLatin1Char('\n')));
+  CHECK(window->isWindowModified());
+  CHECK(window->workspace()->project().title == "kept");
+  CHECK(title_on_disk(small) == "Small set");
+  CHECK(store::read_journal(store::journal_path(small.path()))->project.title == "kept");
+  QTest::keyClick(window.get(), Qt::Key_S, Qt::ControlModifier);
+  CHECK_FALSE(window->isWindowModified());
+  CHECK(title_on_disk(small) == "kept");
 }

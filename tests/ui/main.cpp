@@ -3,8 +3,8 @@
 #include "Theme.h"
 #include "support/catch.h"
 #include "support/temp_folder.h"
+#include "watchdog.h"
 
-#include <QApplication>
 #include <cstdlib>
 #include <locale>
 
@@ -14,7 +14,7 @@ int main(int argc, char* argv[]) {
   qputenv("FOURBEAT_CONFIG", (home / "fourbeat-config").c_str());
   qputenv("XDG_CACHE_HOME", (home / "cache").c_str());
   qputenv("XDG_CONFIG_HOME", (home / "config").c_str());
-  QApplication application(argc, argv);
+  fourbeat::tests::WatchedApplication application(argc, argv);
   QApplication::setApplicationName(QStringLiteral("fourbeat-desk-tests"));
   fourbeat::ui::Theme::instance().install(application);
   // FOURBEAT_TEST_LOCALE repeats the tests under another locale.

@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// ui_pictures PROJECT FOLDER: every page of the editor as FOLDER/<page>-<light|dark>-<scale>x.png,
+// for the guide and to be looked at. The scale is QT_SCALE_FACTOR's; FOURBEAT_THEME is not asked.
+#include "MainWindow.h"
+#include "Page.h"
+#include "Theme.h"
+#include "Wording.h"
+
+#include <QApplication>
+#include <QDir>
+#include <QElapsedTimer>
+#include <QPainter>
+#include <cstdio>
+
+using namespace fourbeat;
+
+namespace {
+
+constexpr int widthPx = 1280;
+constexpr int heightPx = 800;
+constexpr int longestWaitMs = 60'000;
+/// What is drawn in the background (peaks, spectra, figures) needs a moment after the jobs ended.
+constexpr int settleMs = 1200;
+
+void settle(ui::MainWindow& window) {
+  QElapsedTimer clock;
+  clock.start();
+  qint64 quietSince = 0;
+  while (clock.elapsed() < longestWaitMs) {
+    QCoreApplication::processEvents(QEventLoop::AllEvents, 20);
+    const bool busy = window.workspace() != nullptr && (window.workspace()->jobs().hasJobs() ||
+                                                        !window.workspace()->live().isCurrent());
+    if (busy) quietSince = clock.elapsed();
+    if (!busy && clock.elapsed() - quietSince > settleMs) return;
+  }
+}
+
+bool take(ui::MainWindow& window, const QString& file) {
+  // Few colours are in use: an indexed picture is a third of the size.
+  const QImage image = window.grab().toImage().convertToFormat(
+      QImage::Format_Indexed8, Qt::ThresholdDither | Qt::AvoidDither);
+  const bool saved = image.save(file, "PNG", 0);
+  std::fprintf(saved ? stdout : stderr, "%s\n", qPrintable(file));
+  return saved;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  QApplication application(argc, argv);
+  QApplication::setApplicationName(QStringLiteral("fourbeat-desk"));
+  const QStringList arguments = QCoreApplication::arguments();
+  if (arguments.size() != 3) {
+    std::fprintf(stderr, "usage: ui_pictures PROJECT FOLDER\n");
+    return 2;
+  }
+  const QDir folder(arguments[2]);
+  folder.mkpath(QStringLiteral("."));
+  ui::Theme::instance().install(application);
+  bool good = true;
+  for (const auto& [name, mode] :
+       {std::pair{"light", ui::Theme::Mode::light}, std::pair{"dark", ui::Theme::Mode::dark}}) {
+    ui::Theme::instance().setMode(mode);
+    ui::MainWindow window;
+    window.resize(widthPx, heightPx);
+    window.show();
+    const QString tail = QStringLiteral("-%1-%2x.png")
+                             .arg(QLatin1String(name))
+                             .arg(qRound(window.devicePixelRatioF()));
+    settle(window);
+    good = take(window, folder.filePath(QStringLiteral("welcome") + tail)) && good;
+    if (!window.openProject(ui::textPath(arguments[1]))) return 2;
+    for (std::size_t i = 0; i < window.pages().size(); ++i) {
+      window.showPage(static_cast<int>(i));
+      settle(window);
+      const QString page = window.pages()[i]->name().toLower().replace(u' ', u'-');
+      good = take(window, folder.filePath(page + tail)) && good;
+    }
+    window.closeProject();
+  }
+  return good ? 0 : 1;
+}

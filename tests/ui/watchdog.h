@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <QApplication>
+#include <QString>
+
+namespace fourbeat::tests {
+
+/// An application that times every event it delivers from its loop: what holds the window up, and
+/// for how long. Processor time of the window's thread is what counts, so that a busy machine
+/// does not fail a test; wall time is kept beside it and catches waiting.
+class WatchedApplication : public QApplication {
+ public:
+  using QApplication::QApplication;
+
+  bool notify(QObject* receiver, QEvent* event) override;
+
+  struct Longest {
+    double cpu_ms = 0.0;
+    double wall_ms = 0.0;
+    QString what;  ///< receiver and event of the longest by processor time
+  };
+  /// Since the last forget().
+  [[nodiscard]] static const Longest& longest();
+  static void forget();
+};
+
+}  // namespace fourbeat::tests
