@@ -3,6 +3,8 @@
 
 #include "Wording.h"
 
+#include "fourbeat/store/takes.h"
+
 namespace fourbeat::ui {
 
 Workspace::Workspace(std::unique_ptr<Document> document, Transport& transport, QObject* parent)
@@ -13,9 +15,30 @@ Workspace::Workspace(std::unique_ptr<Document> document, Transport& transport, Q
       live_(*document_, jobs_) {
   connect(document_.get(), &Document::journalTrouble, this,
           [this](const QString& line) { tell(line); });
+  connect(document_.get(), &Document::changed, this, &Workspace::watchTakes);
+  connect(&watcher_, &QFileSystemWatcher::directoryChanged, this, [this] {
+    media_.refresh();
+    live_.refresh();
+  });
+  watchTakes();
 }
 
 Workspace::~Workspace() = default;
+
+void Workspace::watchTakes() {
+  QStringList wanted;
+  for (const model::Take& take : project().takes) {
+    const auto file = store::take_path(document_->folder(), take, true);
+    if (!file) continue;
+    const QString folder = pathText(file->parent_path());
+    if (!wanted.contains(folder)) wanted << folder;
+  }
+  // The project's own folder changes with every save; only the takes' are watched, unless it holds
+  // takes itself.
+  for (const QString& folder : wanted) {
+    if (!watcher_.directories().contains(folder)) watcher_.addPath(folder);
+  }
+}
 
 bool Workspace::perform(const QString& text, std::vector<model::Edit> edits,
                         const QString& mergeKey) {

@@ -7,6 +7,7 @@
 #include "sound/Transport.h"
 #include "views/TakeMedia.h"
 
+#include <QFileSystemWatcher>
 #include <QObject>
 
 namespace fourbeat::ui {
@@ -39,11 +40,14 @@ class Workspace : public QObject {
   void revealRequested(const QString& pointer);
 
  private:
+  void watchTakes();
+
   std::unique_ptr<Document> document_;
   Transport& transport_;
   JobRunner jobs_;
   MediaLibrary media_;
   LiveCheck live_;
+  QFileSystemWatcher watcher_;  ///< the folders of the takes: a file that goes is told at once
 };
 
 }  // namespace fourbeat::ui

@@ -331,6 +331,26 @@ TEST_CASE("window: takes outside the project's folder are asked about once", "[u
   REQUIRE(window->openProject(file));
 }
 
+TEST_CASE("window: a take deleted under it is a snag, and none when it is back", "[ui]") {
+  const SmallProject small;
+  auto window = window_that_asks_nothing();
+  REQUIRE(window->openProject(small.path()));
+  const auto missing = [&] {
+    if (!window->workspace()->live().isCurrent()) return -1;
+    int count = 0;
+    for (const check::Snag& snag : window->workspace()->live().checked()->snags)
+      count += snag.rule == "missing_take" ? 1 : 0;
+    return count;
+  };
+  REQUIRE(waitUntil([&] { return missing() == 0; }));
+  const std::filesystem::path take = small.folder() / "takes" / "whistle.wav";
+  const std::filesystem::path away = small.folder() / "whistle.away";
+  std::filesystem::rename(take, away);
+  CHECK(waitUntil([&] { return missing() == 1; }));
+  std::filesystem::rename(away, take);
+  CHECK(waitUntil([&] { return missing() == 0; }));
+}
+
 TEST_CASE("window: every widget that takes the keyboard has a name for screen readers", "[ui]") {
   const SmallProject small;
   auto window = window_that_asks_nothing();
