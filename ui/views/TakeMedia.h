@@ -16,13 +16,15 @@ namespace fourbeat::ui {
 
 class Document;
 class JobRunner;
+class SamplePages;
 
 /// A take's sound as the views need it: its file, and its peaks once they are there. Shared by all
 /// views of the take; lives in the window's thread.
-class TakeMedia : public QObject {
+class TakeMedia : public QObject, public std::enable_shared_from_this<TakeMedia> {
   Q_OBJECT
  public:
   TakeMedia(std::filesystem::path path, audio::SoundFileInfo info, QString hash);
+  ~TakeMedia() override;
 
   [[nodiscard]] const std::filesystem::path& path() const { return path_; }
   [[nodiscard]] const audio::SoundFileInfo& info() const { return info_; }
@@ -34,6 +36,11 @@ class TakeMedia : public QObject {
   [[nodiscard]] double progress() const { return progress_; }
   /// Why there are no peaks (file missing, unreadable); empty while all is well.
   [[nodiscard]] const QString& trouble() const { return trouble_; }
+  /// Pages of samples, read in the background when asked for; made on first use.
+  [[nodiscard]] SamplePages& samples();
+  /// Looks at the file, or takes it from the cache; progress, peaks and trouble are told. Nothing
+  /// happens while that runs.
+  void load(JobRunner& jobs);
 
  Q_SIGNALS:
   /// peaks(), progress() or trouble() changed.
@@ -47,6 +54,8 @@ class TakeMedia : public QObject {
   std::shared_ptr<const audio::PeakPyramid> peaks_;
   double progress_ = 0.0;
   QString trouble_;
+  bool loading_ = false;
+  std::unique_ptr<SamplePages> samples_;
 };
 
 /// The media of the open project's takes, made when first asked for.
@@ -57,7 +66,7 @@ class MediaLibrary : public QObject {
 
   /// Null when there is no such take. Peaks come later (TakeMedia::updated()).
   [[nodiscard]] std::shared_ptr<TakeMedia> of(Id<model::Take> take);
-  /// Looks again at files that were missing or have changed.
+  /// Looks again at files that were missing or could not be read; views that show them follow.
   void refresh();
 
  private:

@@ -1,73 +1,1324 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "TrackView.h"
 
-#include "TakeMedia.h"
+#include "SamplePages.h"
+#include "Theme.h"
+#include "TrackState.h"
+#include "Wording.h"
+
+#include <QAccessible>
+#include <QCoreApplication>
+#include <QEvent>
+#include <QHelpEvent>
+#include <QKeyEvent>
+#include <QLabel>
+#include <QMouseEvent>
+#include <QPainter>
+#include <QScrollBar>
+#include <QTimerEvent>
+#include <QToolButton>
+#include <QToolTip>
+#include <QWheelEvent>
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
 
 namespace fourbeat::ui {
 
-struct TrackView::State {
-  std::shared_ptr<TakeMedia> take;
-  QString emptyText;
-  std::optional<TrackTrim> trim;
-  std::optional<TrackLoop> loop;
-  Look look = Look::waveform;
-  std::optional<FrameRange> selection;
-  FrameIndex playhead;
-};
+namespace {
 
-TrackView::TrackView(QWidget* parent) : QWidget(parent), state_(std::make_unique<State>()) {}
-TrackView::~TrackView() = default;
-void TrackView::setTake(std::shared_ptr<TakeMedia> take) {
-  state_->take = std::move(take);
+constexpr int axisWidth = 40;           ///< of the labels left of the lanes
+constexpr int dragFrom = 3;             ///< pixels a press must move to be a drag
+constexpr int edgeTimerMs = 25;         ///< between two steps of scrolling beyond the edge
+constexpr double wheelPixels = 0.8;     ///< scrolled for each unit of a wheel (120 a notch)
+constexpr double zoomNotch = 1.25;      ///< of a notch of the wheel
+constexpr double zoomKey = 1.6;         ///< of a key press
+constexpr double closestPixels = 40.0;  ///< of one frame, at the closest
+
+/// The take of what the screen reader is told.
+QString spanKindText(TrackSpan::Kind kind) {
+  switch (kind) {
+    case TrackSpan::Kind::beat:
+      return TrackView::tr("Beat");
+    case TrackSpan::Kind::mark:
+      return TrackView::tr("Mark");
+    case TrackSpan::Kind::unusable:
+      return TrackView::tr("Unusable");
+    case TrackSpan::Kind::segment:
+      return TrackView::tr("Segment");
+    case TrackSpan::Kind::chuff:
+      return TrackView::tr("Chuff");
+  }
+  return {};
 }
+
+FrameIndex clampFrame(FrameIndex frame, qint64 frames) {
+  return FrameIndex(std::clamp<qint64>(frame.value(), 0, frames));
+}
+
+}  // namespace
+
+size_t qHash(const TileKey& key, size_t seed) {
+  return qHashMulti(seed, key.index, key.framesPerPixel, key.heightZoom, key.channel, key.height,
+                    key.spectrum, key.exact);
+}
+
+TrackView::State::State(TrackView& owner) : view(owner), tiles(192 * 1024) {}
+
+// --- Layout and zoom ---------------------------------------------------------------------------
+
+void TrackView::State::layOut() {
+  constexpr int rim = 2;  // room for the focus ring
+  const QRect inside = view.rect().adjusted(rim, rim, -rim, -rim);
+  const int left = inside.left() + headWidth;
+  const int lanesTop = [&] {
+    const int rulerHeight = QFontMetrics(Theme::instance().smallFont()).height() + 8;
+    overview = QRect(left, inside.top(), 0, overviewHeight);
+    ruler = QRect(left, overview.bottom() + 1, 0, rulerHeight);
+    band = QRect(left, ruler.bottom() + 1, 0, bandRow * ((markRow ? 1 : 0) + (pieceRow ? 1 : 0)));
+    return band.top() + band.height();
+  }();
+  const int readoutHeight = QFontMetrics(Theme::instance().smallFont()).height() + 6;
+  readout =
+      QRect(inside.left(), inside.bottom() + 1 - readoutHeight, inside.width(), readoutHeight);
+  const int lanesHeight = std::max(1, readout.top() - lanesTop);
+  const bool overflows = channels() * leastLane > lanesHeight;
+  const int barWidth = overflows ? laneBar->sizeHint().width() : 0;
+  const int width = std::max(1, inside.right() + 1 - left - barWidth);
+  for (QRect* area : {&overview, &ruler, &band})
+    area->setWidth(width);
+  lanes = QRect(left, lanesTop, width, lanesHeight);
+  laneBar->setVisible(overflows);
+  if (overflows) {
+    laneBar->setGeometry(lanes.right() + 1, lanes.top(), barWidth, lanes.height());
+    laneBar->setRange(0, channels() * leastLane - lanesHeight);
+    laneBar->setPageStep(lanesHeight);
+    laneBar->setSingleStep(leastLane);
+  }
+  scrollY = overflows ? laneBar->value() : 0;
+  unitButton->setGeometry(inside.left(), ruler.top(), headWidth - 1, ruler.height() - 1);
+  placeHeads();
+  overviewImage = QImage();
+  if (showsAll) {
+    fitAll();
+  } else {
+    moveTo(originFrame);
+  }
+  view.update();
+}
+
+int TrackView::State::laneHeight() const {
+  return channels() == 0 ? lanes.height() : std::max(leastLane, lanes.height() / channels());
+}
+
+QRect TrackView::State::lane(int channel) const {
+  int top = channel * laneHeight();
+  int bottom = top + laneHeight();
+  // What is left by the division goes to the last lane.
+  if (channel == channels() - 1) bottom = std::max(bottom, lanes.height());
+  return {lanes.left(), lanes.top() + top - scrollY, lanes.width(), bottom - top};
+}
+
+void TrackView::State::rebuildHeads() {
+  for (const Head& head : heads)
+    delete head.widget;
+  heads.clear();
+  const Theme& theme = Theme::instance();
+  for (int c = 0; c < channels(); ++c) {
+    Head head;
+    auto* box = new QWidget(&view);
+    head.widget = box;
+    head.name = new QLabel(box);
+    head.name->setFont(theme.smallFont());
+    const auto button = [&](const QString& icon) {
+      auto* made = new QToolButton(box);
+      made->setIcon(theme.icon(icon));
+      made->setIconSize(QSize(14, 14));
+      made->setCheckable(true);
+      made->setFixedSize(26, 22);
+      QObject::connect(made, &QToolButton::toggled, &view, [this] {
+        view.update(lanes);
+        Q_EMIT view.gainsChanged();
+      });
+      return made;
+    };
+    head.mute = button(QStringLiteral("mute"));
+    head.solo = button(QStringLiteral("solo"));
+    heads.push_back(head);
+  }
+  nameHeads();
+}
+
+void TrackView::State::nameHeads() {
+  for (int c = 0; c < static_cast<int>(heads.size()); ++c) {
+    const Head& head = heads[static_cast<std::size_t>(c)];
+    const QString given = c < channelNames.size() ? channelNames[c] : QString();
+    const QString name = given.isEmpty() ? tr("Channel %1").arg(c + 1) : given;
+    head.name->setText(
+        head.name->fontMetrics().elidedText(name, Qt::ElideRight, headWidth - axisWidth - 8));
+    head.name->setToolTip(tr("Channel %1: %2").arg(c + 1).arg(name));
+    head.name->setAccessibleName(name);
+    head.mute->setAccessibleName(tr("Mute %1").arg(name));
+    head.mute->setToolTip(tr("Mute %1").arg(name));
+    head.solo->setAccessibleName(tr("Solo %1").arg(name));
+    head.solo->setToolTip(tr("Play %1 alone").arg(name));
+  }
+}
+
+void TrackView::State::placeHeads() {
+  for (int c = 0; c < static_cast<int>(heads.size()); ++c) {
+    const Head& head = heads[static_cast<std::size_t>(c)];
+    const QRect at = lane(c);
+    const QRect box(2, at.top(), headWidth - axisWidth, at.height());
+    // A head half scrolled away would cover the ruler or the readout.
+    head.widget->setVisible(box.top() >= lanes.top() - 1 &&
+                            box.top() + leastLane <= readout.top() + 1);
+    head.widget->setGeometry(box);
+    const int line = head.name->fontMetrics().height();
+    head.name->setGeometry(6, 2, box.width() - 8, line);
+    head.mute->move(6, line + 3);
+    head.solo->move(36, line + 3);
+    head.widget->show();
+    head.widget->setVisible(box.top() >= lanes.top() - 1 &&
+                            box.top() + leastLane <= readout.top() + 1);
+  }
+}
+
+TimeAxis TrackView::State::axis(double pixelRatio) const {
+  TimeAxis made;
+  made.rateHz = rate();
+  made.framesPerPixel = framesPerPixel / pixelRatio;
+  made.originPixel = std::llround(originFrame / made.framesPerPixel);
+  return made;
+}
+
+double TrackView::State::allFramesPerPixel() const {
+  return std::max(1.0, static_cast<double>(frames())) / std::max(1, lanes.width());
+}
+
+double TrackView::State::leastFramesPerPixel() const {
+  return std::min(1.0 / closestPixels, allFramesPerPixel());
+}
+
+void TrackView::State::fitAll() {
+  showsAll = true;
+  framesPerPixel = allFramesPerPixel();
+  originFrame = 0.0;
+  view.update();
+  shown();
+}
+
+void TrackView::State::moveTo(double frame) {
+  const double ratio = view.devicePixelRatioF();
+  const double a_device = framesPerPixel / ratio;
+  const qint64 before = std::llround(originFrame / a_device);
+  const double most = std::max(
+      0.0, std::ceil(static_cast<double>(frames()) / a_device - 1e-6) - lanes.width() * ratio);
+  // By whole logical pixels, so that what is on the screen can be moved.
+  const auto step = static_cast<qint64>(std::max(1.0, std::round(ratio)));
+  qint64 after = std::llround(std::clamp(frame / a_device, 0.0, most));
+  if (after != static_cast<qint64>(most)) after = before + (after - before) / step * step;
+  originFrame = static_cast<double>(after) * a_device;
+  const qint64 moved = before - after;
+  if (moved == 0) return;
+  if (std::fabs(static_cast<double>(moved)) < lanes.width() * ratio && moved % step == 0 &&
+      std::fabs(ratio - static_cast<double>(step)) < 1e-9 && hasSound()) {
+    view.scroll(static_cast<int>(moved / step), 0, lanes);
+  } else {
+    view.update(lanes);
+  }
+  view.update(overview);
+  view.update(ruler);
+  view.update(band);
+  view.update(readout);
+  shown();
+}
+
+void TrackView::State::zoomTo(double framesPerLogicalPixel, double x) {
+  const double wanted =
+      std::clamp(framesPerLogicalPixel, leastFramesPerPixel(), allFramesPerPixel());
+  const double kept = originFrame + (x - lanes.left()) * framesPerPixel;
+  const double ratio = view.devicePixelRatioF();
+  if (wanted == framesPerPixel) return;
+  framesPerPixel = wanted;
+  showsAll = wanted == allFramesPerPixel();
+  const double a_device = framesPerPixel / ratio;
+  const double most = std::max(
+      0.0, std::ceil(static_cast<double>(frames()) / a_device - 1e-6) - lanes.width() * ratio);
+  const double origin = std::round((kept - (x - lanes.left()) * framesPerPixel) / a_device);
+  originFrame = std::clamp(origin, 0.0, most) * a_device;
+  view.update();
+  shown();
+}
+
+void TrackView::State::shown() {
+  if (QAccessible::isActive()) describe();
+  Q_EMIT view.shownRangeChanged();
+}
+
+FrameRange TrackView::State::shownFrames() const {
+  const auto start = static_cast<qint64>(std::floor(originFrame + 1e-6));
+  const auto end =
+      static_cast<qint64>(std::ceil(originFrame + lanes.width() * framesPerPixel - 1e-6));
+  return frame_range(std::clamp<qint64>(start, 0, frames()), std::clamp<qint64>(end, 0, frames()));
+}
+
+// --- Places ------------------------------------------------------------------------------------
+
+FrameIndex TrackView::State::frameAt(int x) const {
+  const double ratio = view.devicePixelRatioF();
+  return clampFrame(axis().frameAt((x - lanes.left()) * ratio), frames());
+}
+
+double TrackView::State::xOf(FrameIndex frame) const {
+  return lanes.left() + static_cast<double>(axis().xOf(frame)) / view.devicePixelRatioF();
+}
+
+int TrackView::State::channelAt(int y) const {
+  if (channels() == 0) return 0;
+  return std::clamp((y - lanes.top() + scrollY) / laneHeight(), 0, channels() - 1);
+}
+
+// --- Spans -------------------------------------------------------------------------------------
+
+bool TrackView::State::inPieceRow(const TrackSpan& span) const {
+  return span.kind == TrackSpan::Kind::segment || span.kind == TrackSpan::Kind::chuff;
+}
+
+void TrackView::State::takeSpans(std::vector<TrackSpan> given) {
+  std::stable_sort(given.begin(), given.end(), [](const TrackSpan& a, const TrackSpan& b) {
+    return a.range.start < b.range.start;
+  });
+  spans = std::move(given);
+  latestEnd.clear();
+  stops.clear();
+  beatFrames.clear();
+  qint64 latest = std::numeric_limits<qint64>::min();
+  bool marks = false;
+  bool pieces = false;
+  for (const TrackSpan& span : spans) {
+    latest = std::max<qint64>(latest, span.range.end.value());
+    latestEnd.push_back(latest);
+    stops.push_back(span.range.start.value());
+    stops.push_back(span.range.end.value());
+    if (span.kind == TrackSpan::Kind::beat) beatFrames.push_back(span.range.start.value());
+    (inPieceRow(span) ? pieces : marks) = true;
+  }
+  std::sort(stops.begin(), stops.end());
+  stops.erase(std::unique(stops.begin(), stops.end()), stops.end());
+  if (marks != markRow || pieces != pieceRow) {
+    markRow = marks;
+    pieceRow = pieces;
+    layOut();
+  }
+  view.update(lanes);
+  view.update(band);
+  view.update(overview);
+}
+
+void TrackView::State::visitSpans(qint64 start, qint64 end,
+                                  const std::function<void(const TrackSpan&)>& use) const {
+  // The first span that some span up to it reaches into the stretch.
+  const auto first = std::lower_bound(latestEnd.begin(), latestEnd.end(), start);
+  for (auto i = static_cast<std::size_t>(first - latestEnd.begin()); i < spans.size(); ++i) {
+    const TrackSpan& span = spans[i];
+    if (span.range.start.value() > end) break;
+    if (span.range.end.value() >= start) use(span);
+  }
+}
+
+const TrackSpan* TrackView::State::smallestSpanAt(FrameIndex frame) const {
+  const TrackSpan* best = nullptr;
+  visitSpans(frame.value(), frame.value(), [&](const TrackSpan& span) {
+    if (span.range.empty() || frame >= span.range.end) return;
+    if (best == nullptr || span.range.length() < best->range.length()) best = &span;
+  });
+  return best;
+}
+
+const TrackSpan* TrackView::State::spanAt(QPoint at) const {
+  const bool in_band = band.contains(at);
+  if (!in_band && !lanes.contains(at)) return nullptr;
+  const auto reach = static_cast<qint64>(std::ceil(handleReach * framesPerPixel));
+  const qint64 frame = frameAt(at.x()).value();
+  const bool piece = in_band && pieceRow && (!markRow || at.y() >= band.top() + bandRow);
+  const TrackSpan* best = nullptr;
+  double best_distance = 0.0;
+  // A point is met from its place to the end of its label's reach; stretches from edge to edge.
+  visitSpans(frame - (in_band ? 8 : 1) * reach, frame + reach, [&](const TrackSpan& span) {
+    if (in_band && inPieceRow(span) != piece) return;
+    double distance = 0.0;
+    if (span.range.start == span.range.end) {
+      const double offset = at.x() - xOf(span.range.start);
+      if (offset < -handleReach || offset > (in_band ? 8 : 1) * handleReach) return;
+      distance = std::fabs(offset) / 1e3;
+    } else {
+      if (frame < span.range.start.value() || frame >= span.range.end.value()) return;
+      distance = static_cast<double>(span.range.length().value());
+    }
+    if (best == nullptr || distance < best_distance) {
+      best = &span;
+      best_distance = distance;
+    }
+  });
+  return best;
+}
+
+std::optional<FrameIndex> TrackView::State::nextStop(FrameIndex from, bool forward) const {
+  if (forward) {
+    const auto next = std::upper_bound(stops.begin(), stops.end(), from.value());
+    if (next == stops.end()) return std::nullopt;
+    return FrameIndex(*next);
+  }
+  const auto next = std::lower_bound(stops.begin(), stops.end(), from.value());
+  if (next == stops.begin()) return std::nullopt;
+  return FrameIndex(*std::prev(next));
+}
+
+// --- Gestures ----------------------------------------------------------------------------------
+
+std::optional<TrackView::State::Grip> TrackView::State::gripAt(QPoint at) const {
+  const bool in_band = band.contains(at);
+  if (!in_band && !lanes.contains(at)) return std::nullopt;
+  std::optional<Grip> best;
+  double best_cost = std::numeric_limits<double>::infinity();
+  const auto offer = [&](Drag kind, FrameIndex frame, double handicap, qint64 id = 0) {
+    const double distance = std::fabs(at.x() - xOf(frame));
+    if (distance > handleReach || distance + handicap >= best_cost) return;
+    best = Grip{kind, frame, id};
+    best_cost = distance + handicap;
+  };
+  const auto reach = static_cast<qint64>(std::ceil(handleReach * framesPerPixel)) + 1;
+  const qint64 frame = frameAt(at.x()).value();
+  const bool piece = in_band && pieceRow && (!markRow || at.y() >= band.top() + bandRow);
+  visitSpans(frame - reach, frame + reach, [&](const TrackSpan& span) {
+    if (!span.movable || (in_band && inPieceRow(span) != piece)) return;
+    offer(Drag::spanStart, span.range.start, 20.0, span.id);
+    if (!span.range.empty()) offer(Drag::spanEnd, span.range.end, 20.0, span.id);
+  });
+  if (in_band) return best;
+  // Where edges meet, fades are taken at the top, crossfades at the bottom, trims in the upper
+  // half, loops in the lower.
+  const bool top = at.y() < lanes.top() + gripSize;
+  const bool bottom = at.y() > lanes.bottom() - gripSize;
+  const bool upper = at.y() < lanes.center().y();
+  if (selection) {
+    offer(Drag::selectionStart, selection->start, 30.0);
+    offer(Drag::selectionEnd, selection->end, 30.0);
+  }
+  if (trim) {
+    offer(Drag::trimStart, trim->range.start, upper ? 0.0 : 10.0);
+    offer(Drag::trimEnd, trim->range.end, upper ? 0.0 : 10.0);
+    if (top) {
+      offer(Drag::fadeIn, trim->range.start + trim->fadeIn, -10.0);
+      offer(Drag::fadeOut, trim->range.end - trim->fadeOut, -10.0);
+    }
+  }
+  if (loop) {
+    offer(Drag::loopStart, loop->range.start, upper ? 10.0 : 0.0);
+    offer(Drag::loopEnd, loop->range.end, upper ? 10.0 : 0.0);
+    if (bottom) {
+      offer(Drag::crossfade,
+            loop->crossfadeAtStart ? loop->range.start + loop->crossfade
+                                   : loop->range.end - loop->crossfade,
+            -10.0);
+    }
+  }
+  return best;
+}
+
+void TrackView::State::showCursor(QPoint at) {
+  Qt::CursorShape shape = Qt::ArrowCursor;
+  if (!hasSound()) {
+    shape = Qt::ArrowCursor;
+  } else if (overview.contains(at)) {
+    shape = drag == Drag::overview ? Qt::ClosedHandCursor : Qt::OpenHandCursor;
+  } else if (drag == Drag::pan) {
+    shape = Qt::ClosedHandCursor;
+  } else if (const auto grip = gripAt(at)) {
+    shape =
+        grip->drag == Drag::fadeIn || grip->drag == Drag::fadeOut || grip->drag == Drag::crossfade
+            ? Qt::SizeHorCursor
+            : Qt::SplitHCursor;
+  } else if (lanes.contains(at) || ruler.contains(at)) {
+    shape = Qt::IBeamCursor;
+  } else if (band.contains(at) && spanAt(at) != nullptr) {
+    shape = Qt::PointingHandCursor;
+  }
+  if (view.cursor().shape() != shape) view.setCursor(shape);
+}
+
+FrameIndex TrackView::State::snapped(FrameIndex frame, int y) const {
+  if (unsnapped) return frame;
+  const double reach = snapReach * framesPerPixel;
+  qint64 best = -1;
+  double best_distance = reach;
+  const auto offer = [&](qint64 candidate) {
+    if (candidate == grabbed.value()) return;
+    const double distance = std::fabs(static_cast<double>(candidate - frame.value()));
+    if (distance > best_distance || (distance == best_distance && best >= 0)) return;
+    best = candidate;
+    best_distance = distance;
+  };
+  const auto own = [this](qint64 id) { return id == spanId && spanId != 0; };
+  visitSpans(frame.value() - static_cast<qint64>(reach) - 1,
+             frame.value() + static_cast<qint64>(reach) + 1, [&](const TrackSpan& span) {
+               // The span being dragged, or drawn after the edges being dragged, is no hold.
+               if ((drag == Drag::spanStart || drag == Drag::spanEnd) && own(span.id)) return;
+               const bool of_trim = trim && (span.range == trim->range) && inPieceRow(span);
+               if (of_trim && (drag == Drag::trimStart || drag == Drag::trimEnd)) return;
+               offer(span.range.start.value());
+               offer(span.range.end.value());
+             });
+  offer(0);
+  offer(frames());
+  if (selection && drag != Drag::selectionStart && drag != Drag::selectionEnd) {
+    offer(selection->start.value());
+    offer(selection->end.value());
+  }
+  if (trim) {
+    if (drag != Drag::trimStart) offer(trim->range.start.value());
+    if (drag != Drag::trimEnd) offer(trim->range.end.value());
+  }
+  if (loop) {
+    if (drag != Drag::loopStart) offer(loop->range.start.value());
+    if (drag != Drag::loopEnd) offer(loop->range.end.value());
+  }
+  offer(playhead.value());
+  if (best >= 0) return FrameIndex(best);
+  if (framesPerPixel > 64.0) return frame;
+  // Zero crossings of the lane under the pointer, where its samples are at hand.
+  const qint64 first = std::max<qint64>(1, frame.value() - static_cast<qint64>(reach));
+  const qint64 last = std::min<qint64>(frames() - 1, frame.value() + static_cast<qint64>(reach));
+  if (first > last) return frame;
+  const auto samples = take->samples().samples(channelAt(y), frame_range(first - 1, last + 1));
+  if (!samples) return frame;
+  for (qint64 at = first; at <= last; ++at) {
+    const float before = (*samples)[static_cast<std::size_t>(at - first)];
+    const float here = (*samples)[static_cast<std::size_t>(at - first) + 1];
+    if ((before < 0.0F) != (here < 0.0F)) offer(at);
+  }
+  return best >= 0 ? FrameIndex(best) : frame;
+}
+
+void TrackView::State::updateBetween(FrameIndex a, FrameIndex b) {
+  const double left = std::max<double>(xOf(std::min(a, b)) - 8.0, lanes.left());
+  const double right = std::min<double>(xOf(std::max(a, b)) + 8.0, lanes.right() + 1);
+  if (left >= right) return;
+  view.update(QRect(static_cast<int>(left), lanes.top(), static_cast<int>(right - left) + 1,
+                    lanes.height()));
+}
+
+void TrackView::State::select(std::optional<FrameRange> range) {
+  if (range) {
+    range->start = clampFrame(range->start, frames());
+    range->end = clampFrame(range->end, frames());
+    if (range->empty()) range.reset();
+  }
+  if (range == selection) return;
+  const auto before = selection;
+  selection = range;
+  if (before && range) {
+    if (before->start != range->start) updateBetween(before->start, range->start);
+    if (before->end != range->end) updateBetween(before->end, range->end);
+  } else if (const auto& one = before ? before : range) {
+    updateBetween(one->start, one->end);
+  }
+  view.update(overview);
+  view.update(readout);
+  describe();
+  Q_EMIT view.selectionChanged();
+}
+
+void TrackView::State::updatePlayhead(FrameIndex frame) {
+  const double x = xOf(frame);
+  if (x < lanes.left() - 8 || x > lanes.right() + 8) return;
+  const int left = static_cast<int>(std::floor(x));
+  view.update(QRect(left - 1, lanes.top(), 3, lanes.height()));
+  view.update(QRect(left - 7, ruler.top(), 15, ruler.height()));
+}
+
+void TrackView::State::placePlayhead(FrameIndex frame, bool selecting) {
+  const FrameIndex to = clampFrame(frame, frames());
+  if (selecting) {
+    if (!keyAnchor) keyAnchor = playhead;
+    select(FrameRange{std::min(*keyAnchor, to), std::max(*keyAnchor, to)});
+  } else {
+    keyAnchor.reset();
+  }
+  if (to != playhead) {
+    updatePlayhead(playhead);
+    playhead = to;
+    updatePlayhead(playhead);
+    view.update(readout);
+    view.update(overview);
+  }
+  describe();
+  Q_EMIT view.playheadPlaced(playhead);
+}
+
+void TrackView::State::reveal(FrameIndex frame) {
+  const double x = xOf(frame);
+  if (x >= lanes.left() && x < lanes.right()) return;
+  const double back = x < lanes.left() ? 0.9 : 0.1;
+  showsAll = false;
+  moveTo(static_cast<double>(frame.value()) - back * lanes.width() * framesPerPixel);
+}
+
+void TrackView::State::moveOverview(QPoint at) {
+  const double scale = static_cast<double>(frames()) / std::max(1, overview.width());
+  moveTo(originBefore + (at.x() - pressedAt.x()) * scale);
+}
+
+void TrackView::State::startEdgeScroll(QPoint at) {
+  const bool outside = at.x() < lanes.left() || at.x() > lanes.right();
+  const bool scrolls = drag != Drag::none && drag != Drag::pressed && drag != Drag::label &&
+                       drag != Drag::overview && drag != Drag::pan;
+  if (outside && scrolls) {
+    if (!edgeTimer.isActive()) edgeTimer.start(edgeTimerMs, &view);
+  } else {
+    edgeTimer.stop();
+  }
+}
+
+void TrackView::State::dragTo(QPoint at, bool finished) {
+  const FrameIndex pointer = frameAt(std::clamp(at.x(), lanes.left(), lanes.right() + 1));
+  const auto limit = [](qint64 value, qint64 least, qint64 most) {
+    return std::clamp(value, least, std::max(least, most));
+  };
+  const qint64 total = frames();
+  // A handle keeps its distance from the pointer that grabbed it.
+  const FrameIndex place = snapped(clampFrame(grabbed + (pointer - pressFrame), total), at.y());
+  const qint64 to = place.value();
+  switch (drag) {
+    case Drag::none:
+    case Drag::pressed:
+    case Drag::label:
+      return;
+    case Drag::overview:
+      moveOverview(at);
+      return;
+    case Drag::pan:
+      moveTo(originBefore - (at.x() - pressedAt.x()) * framesPerPixel);
+      return;
+    case Drag::select:
+      select(FrameRange{std::min(anchor, pointer), std::max(anchor, pointer)});
+      return;
+    case Drag::selectionStart:
+    case Drag::selectionEnd:
+      select(FrameRange{std::min(anchor, place), std::max(anchor, place)});
+      return;
+    case Drag::spanStart:
+    case Drag::spanEnd: {
+      FrameRange range = spanBefore;
+      if (range.start == range.end) {
+        range = {place, place};
+      } else if (drag == Drag::spanStart) {
+        range.start = FrameIndex(limit(to, 0, range.end.value() - 1));
+      } else {
+        range.end = FrameIndex(limit(to, range.start.value() + 1, total));
+      }
+      Q_EMIT view.spanMoved(spanId, range, finished);
+      return;
+    }
+    case Drag::trimStart:
+    case Drag::trimEnd:
+    case Drag::fadeIn:
+    case Drag::fadeOut: {
+      if (!trim || !trimBefore) return;
+      TrackTrim moved = *trimBefore;
+      const qint64 start = moved.range.start.value();
+      const qint64 end = moved.range.end.value();
+      const bool holds_loop = loopBefore && moved.range.contains(loopBefore->range);
+      if (drag == Drag::trimStart) {
+        const qint64 most = holds_loop ? loopBefore->range.start.value() : end - 1;
+        moved.range.start = FrameIndex(limit(to, 0, most));
+      } else if (drag == Drag::trimEnd) {
+        const qint64 least = holds_loop ? loopBefore->range.end.value() : start + 1;
+        moved.range.end = FrameIndex(limit(to, least, total));
+      } else if (drag == Drag::fadeIn) {
+        moved.fadeIn = FrameCount(limit(to - start, 0, end - start - moved.fadeOut.value()));
+      } else {
+        moved.fadeOut = FrameCount(limit(end - to, 0, end - start - moved.fadeIn.value()));
+      }
+      // Fades that no longer fit give way, the one at the moved edge first.
+      qint64 over = moved.fadeIn.value() + moved.fadeOut.value() - moved.range.length().value();
+      if (over > 0) {
+        FrameCount& nearer = drag == Drag::trimStart ? moved.fadeIn : moved.fadeOut;
+        FrameCount& other = drag == Drag::trimStart ? moved.fadeOut : moved.fadeIn;
+        const qint64 given = std::min<qint64>(over, nearer.value());
+        nearer = nearer - FrameCount(given);
+        over -= given;
+        other = other - FrameCount(over);
+      }
+      view.setTrim(moved);
+      Q_EMIT view.trimMoved(moved, finished);
+      return;
+    }
+    case Drag::loopStart:
+    case Drag::loopEnd:
+    case Drag::crossfade: {
+      if (!loop || !loopBefore) return;
+      TrackLoop moved = *loopBefore;
+      const bool held = trimBefore && trimBefore->range.contains(moved.range);
+      const qint64 least = held ? trimBefore->range.start.value() : 0;
+      const qint64 most = held ? trimBefore->range.end.value() : total;
+      if (drag == Drag::loopStart) {
+        moved.range.start = FrameIndex(limit(to, least, moved.range.end.value() - 1));
+      } else if (drag == Drag::loopEnd) {
+        moved.range.end = FrameIndex(limit(to, moved.range.start.value() + 1, most));
+      } else {
+        moved.crossfade = FrameCount(moved.crossfadeAtStart ? to - moved.range.start.value()
+                                                            : moved.range.end.value() - to);
+      }
+      // The blend needs as much of the take beside the loop as it is long.
+      const qint64 beside =
+          moved.crossfadeAtStart ? total - moved.range.end.value() : moved.range.start.value();
+      moved.crossfade = FrameCount(
+          limit(moved.crossfade.value(), 0, std::min<qint64>(moved.range.length().value(), beside)));
+      view.setLoop(moved);
+      Q_EMIT view.loopMoved(moved, finished);
+      return;
+    }
+  }
+}
+
+void TrackView::State::giveUpDrag() {
+  const Drag was = drag;
+  edgeTimer.stop();
+  if (was == Drag::select || was == Drag::selectionStart || was == Drag::selectionEnd) {
+    select(selectionBefore);
+  } else if (was == Drag::overview || was == Drag::pan) {
+    moveTo(originBefore);
+  } else if (dragMoved) {
+    if (trimBefore && (was == Drag::trimStart || was == Drag::trimEnd || was == Drag::fadeIn ||
+                       was == Drag::fadeOut)) {
+      view.setTrim(trimBefore);
+      Q_EMIT view.trimMoved(*trimBefore, true);
+    } else if (loopBefore &&
+               (was == Drag::loopStart || was == Drag::loopEnd || was == Drag::crossfade)) {
+      view.setLoop(loopBefore);
+      Q_EMIT view.loopMoved(*loopBefore, true);
+    } else if (was == Drag::spanStart || was == Drag::spanEnd) {
+      Q_EMIT view.spanMoved(spanId, spanBefore, true);
+    }
+  }
+  drag = Drag::none;
+}
+
+QString TrackView::State::selectionText() const {
+  if (!selection) return {};
+  return tr("Selection %1 to %2, %3")
+      .arg(placeText(selection->start, rate(), unit), placeText(selection->end, rate(), unit),
+           lengthText(selection->length(), rate(), unit));
+}
+
+void TrackView::State::describe() {
+  QStringList parts;
+  if (!take) {
+    parts << emptyText;
+  } else if (!take->trouble().isEmpty()) {
+    parts << take->trouble();
+  } else {
+    const FrameRange range = shownFrames();
+    parts << tr("%n channel(s)", nullptr, channels())
+          << tr("shown %1 to %2")
+                 .arg(placeText(range.start, rate(), unit, 1),
+                      placeText(range.end, rate(), unit, 1))
+          << tr("playhead %1").arg(placeText(playhead, rate(), unit));
+    parts << (selection ? selectionText() : tr("nothing selected"));
+  }
+  const QString told = parts.join(QStringLiteral("; "));
+  if (told != view.accessibleDescription()) view.setAccessibleDescription(told);
+}
+
+// --- The widget --------------------------------------------------------------------------------
+
+TrackView::TrackView(QWidget* parent) : QWidget(parent), state_(std::make_unique<State>(*this)) {
+  setAttribute(Qt::WA_OpaquePaintEvent);
+  setFocusPolicy(Qt::StrongFocus);
+  setMouseTracking(true);
+  setSizePolicy(QSizePolicy::Expanding, QSizePolicy::Expanding);
+  setAccessibleName(tr("Take"));
+  State& s = *state_;
+  s.emptyText = tr("No take is shown.");
+  s.unitButton = new QToolButton(this);
+  s.unitButton->setFont(Theme::instance().smallFont());
+  s.unitButton->setAutoRaise(true);
+  s.unitButton->setFocusPolicy(Qt::TabFocus);
+  connect(s.unitButton, &QToolButton::clicked, this,
+          [this] { setUnit(unit() == TimeUnit::time ? TimeUnit::frames : TimeUnit::time); });
+  s.laneBar = new QScrollBar(Qt::Vertical, this);
+  s.laneBar->setAccessibleName(tr("Channels shown"));
+  s.laneBar->hide();
+  connect(s.laneBar, &QScrollBar::valueChanged, this, [this](int value) {
+    state_->scrollY = value;
+    state_->placeHeads();
+    update(state_->lanes);
+    update(QRect(0, state_->lanes.top(), state_->lanes.left(), state_->lanes.height()));
+  });
+  connect(&Theme::instance(), &Theme::changed, this, [this] {
+    state_->forgetTiles();
+    state_->layOut();
+  });
+  setUnit(TimeUnit::time);
+  s.describe();
+}
+
+TrackView::~TrackView() = default;
+
+void TrackView::setTake(std::shared_ptr<TakeMedia> take) {
+  State& s = *state_;
+  if (take == s.take) return;
+  s.giveUpDrag();
+  for (const QMetaObject::Connection& link : s.links)
+    disconnect(link);
+  s.links.clear();
+  s.take = std::move(take);
+  s.tiles.clear();
+  s.selection.reset();
+  s.keyAnchor.reset();
+  s.playhead = FrameIndex(0);
+  s.trim.reset();
+  s.loop.reset();
+  s.heightZoom = 1.0;
+  s.showsAll = true;
+  if (s.take) {
+    s.links.push_back(connect(s.take.get(), &TakeMedia::updated, this, [this] {
+      state_->tiles.clear();
+      state_->overviewImage = QImage();
+      state_->describe();
+      update();
+    }));
+    s.links.push_back(connect(&s.take->samples(), &SamplePages::pageRead, this,
+                              [this](FrameRange range) { state_->pageRead(range); }));
+  }
+  s.rebuildHeads();
+  s.takeSpans({});
+  s.layOut();
+  s.describe();
+  Q_EMIT gainsChanged();
+}
+
 const std::shared_ptr<TakeMedia>& TrackView::take() const {
   return state_->take;
 }
+
 void TrackView::setEmptyText(const QString& text) {
   state_->emptyText = text;
+  state_->describe();
+  update();
 }
-void TrackView::setChannelNames(const QStringList&) {}
-void TrackView::setSpans(std::vector<TrackSpan>) {}
+
+void TrackView::setChannelNames(const QStringList& names) {
+  state_->channelNames = names;
+  state_->nameHeads();
+}
+
+void TrackView::setSpans(std::vector<TrackSpan> spans) {
+  state_->takeSpans(std::move(spans));
+}
+
 void TrackView::setTrim(std::optional<TrackTrim> trim) {
-  state_->trim = trim;
+  State& s = *state_;
+  if (trim == s.trim) return;
+  if (s.trim && trim) {
+    s.updateBetween(
+        std::min(s.trim->range.start, trim->range.start),
+        std::max(s.trim->range.start + s.trim->fadeIn, trim->range.start + trim->fadeIn));
+    s.updateBetween(std::min(s.trim->range.end - s.trim->fadeOut, trim->range.end - trim->fadeOut),
+                    std::max(s.trim->range.end, trim->range.end));
+  } else {
+    update(s.lanes);
+  }
+  s.trim = trim;
 }
+
 void TrackView::setLoop(std::optional<TrackLoop> loop) {
-  state_->loop = loop;
+  State& s = *state_;
+  if (loop == s.loop) return;
+  if (s.loop && loop) {
+    for (const auto& one : {*s.loop, *loop}) {
+      // Both ends with the stretches that are blended; what moved lies between old and new.
+      s.updateBetween(one.range.start - one.crossfade, one.range.start + one.crossfade);
+      s.updateBetween(one.range.end - one.crossfade, one.range.end + one.crossfade);
+    }
+    s.updateBetween(s.loop->range.start, loop->range.start);
+    s.updateBetween(s.loop->range.end, loop->range.end);
+  } else {
+    update(s.lanes);
+  }
+  s.loop = loop;
 }
+
 std::optional<TrackTrim> TrackView::trim() const {
   return state_->trim;
 }
+
 std::optional<TrackLoop> TrackView::loop() const {
   return state_->loop;
 }
+
 void TrackView::setLook(Look look) {
+  if (look == state_->look) return;
   state_->look = look;
+  update();
 }
+
 TrackView::Look TrackView::look() const {
   return state_->look;
 }
+
 std::optional<FrameRange> TrackView::selection() const {
   return state_->selection;
 }
+
 void TrackView::setSelection(std::optional<FrameRange> selection) {
-  state_->selection = selection;
-  Q_EMIT selectionChanged();
+  state_->keyAnchor.reset();
+  state_->select(selection);
 }
+
 FrameIndex TrackView::playhead() const {
   return state_->playhead;
 }
+
 void TrackView::setPlayhead(FrameIndex frame) {
-  state_->playhead = frame;
+  State& s = *state_;
+  const FrameIndex to = clampFrame(frame, s.frames());
+  if (to == s.playhead) return;
+  const double before = s.xOf(s.playhead);
+  const bool was_shown = before >= s.lanes.left() - 1 && before <= s.lanes.right() + 1;
+  s.updatePlayhead(s.playhead);
+  s.playhead = to;
+  s.updatePlayhead(to);
+  update(s.readout);
+  const double scale = static_cast<double>(s.overview.width()) /
+                       static_cast<double>(std::max<qint64>(1, s.frames()));
+  const auto place = [&](double x) {
+    return static_cast<int>(std::floor(s.overview.left() + x * scale));
+  };
+  const int overview_before = place((before - s.lanes.left()) * s.framesPerPixel + s.originFrame);
+  const int overview_after = place(static_cast<double>(to.value()));
+  if (overview_before != overview_after) {
+    update(QRect(overview_before - 1, s.overview.top(), 3, s.overview.height()));
+    update(QRect(overview_after - 1, s.overview.top(), 3, s.overview.height()));
+  }
+  if (was_shown && s.drag == State::Drag::none) s.reveal(to);
 }
+
 FrameRange TrackView::shownRange() const {
-  return {};
+  return state_->shownFrames();
 }
-void TrackView::showRange(FrameRange) {}
-void TrackView::showAll() {}
-void TrackView::zoom(double) {}
+
+void TrackView::showRange(FrameRange range) {
+  State& s = *state_;
+  if (s.frames() == 0) return;
+  const double length =
+      std::max(static_cast<double>(range.length().value()) * 1.2, s.rate() * 0.02);
+  const double middle =
+      0.5 * (static_cast<double>(range.start.value()) + static_cast<double>(range.end.value()));
+  s.framesPerPixel =
+      std::clamp(length / s.lanes.width(), s.leastFramesPerPixel(), s.allFramesPerPixel());
+  s.showsAll = s.framesPerPixel == s.allFramesPerPixel();
+  s.originFrame = 0.0;
+  s.moveTo(middle - 0.5 * s.lanes.width() * s.framesPerPixel);
+  update();
+  s.shown();
+}
+
+void TrackView::showAll() {
+  state_->fitAll();
+}
+
+void TrackView::zoom(double factor) {
+  State& s = *state_;
+  const double x = s.xOf(s.playhead);
+  const bool seen = x >= s.lanes.left() && x <= s.lanes.right();
+  s.zoomTo(s.framesPerPixel / factor, seen ? x : s.lanes.left() + 0.5 * s.lanes.width());
+}
+
+void TrackView::scrollBy(int pixels) {
+  state_->showsAll = false;
+  state_->moveTo(state_->originFrame + pixels * state_->framesPerPixel);
+}
+
+double TrackView::framesPerPixel() const {
+  return state_->framesPerPixel;
+}
+
+void TrackView::setZoom(double framesPerPixel, FrameIndex start) {
+  State& s = *state_;
+  s.framesPerPixel = std::clamp(framesPerPixel, s.leastFramesPerPixel(), s.allFramesPerPixel());
+  s.showsAll = false;
+  s.originFrame = 0.0;
+  s.moveTo(static_cast<double>(start.value()));
+  update();
+  s.shown();
+}
+
+void TrackView::setUnit(TimeUnit unit) {
+  State& s = *state_;
+  s.unit = unit;
+  const bool time = unit == TimeUnit::time;
+  s.unitButton->setText(time ? tr("Time") : tr("Frames"));
+  s.unitButton->setToolTip(time ? tr("The ruler shows times. Click for frames.")
+                                : tr("The ruler shows frames. Click for times."));
+  s.unitButton->setAccessibleName(time ? tr("Ruler: time") : tr("Ruler: frames"));
+  s.describe();
+  update();
+}
+
+TimeUnit TrackView::unit() const {
+  return state_->unit;
+}
+
+QRect TrackView::lanesRect() const {
+  return state_->lanes;
+}
+
+QRect TrackView::laneRect(int channel) const {
+  return state_->lane(channel);
+}
+
+qint64 TrackView::deviceXOf(FrameIndex frame) const {
+  return state_->axis().xOf(frame);
+}
+
+bool TrackView::isSettled() const {
+  const State& s = *state_;
+  if (!s.take) return true;
+  if (!s.take->trouble().isEmpty()) return true;
+  if (!s.take->peaks()) return false;
+  return !s.missing || s.take->samples().isBroken();
+}
+
+QSize TrackView::sizeHint() const {
+  return {900, 360};
+}
+
+QSize TrackView::minimumSizeHint() const {
+  return {320, 190};
+}
+
 std::vector<float> TrackView::gains() const {
-  return std::vector<float>(
-      state_->take ? static_cast<std::size_t>(state_->take->info().channels) : 0, 1.0F);
+  const State& s = *state_;
+  std::vector<float> gains(static_cast<std::size_t>(s.channels()), 1.0F);
+  const bool any_solo = std::any_of(s.heads.begin(), s.heads.end(),
+                                    [](const auto& head) { return head.solo->isChecked(); });
+  for (std::size_t c = 0; c < gains.size() && c < s.heads.size(); ++c) {
+    const bool silent = s.heads[c].mute->isChecked() || (any_solo && !s.heads[c].solo->isChecked());
+    if (silent) gains[c] = 0.0F;
+  }
+  return gains;
+}
+
+// --- Events ------------------------------------------------------------------------------------
+
+bool TrackView::event(QEvent* event) {
+  State& s = *state_;
+  switch (event->type()) {
+    case QEvent::Timer:
+      if (static_cast<QTimerEvent*>(event)->timerId() == s.edgeTimer.timerId()) {
+        const int over = s.movedTo.x() < s.lanes.left() ? s.movedTo.x() - s.lanes.left()
+                                                        : s.movedTo.x() - s.lanes.right();
+        s.showsAll = false;
+        s.moveTo(s.originFrame + std::clamp(over, -60, 60) * 0.5 * s.framesPerPixel);
+        s.dragTo(s.movedTo, false);
+        return true;
+      }
+      break;
+    case QEvent::ToolTip: {
+      const auto* help = static_cast<QHelpEvent*>(event);
+      if (const TrackSpan* span = s.hasSound() ? s.spanAt(help->pos()) : nullptr) {
+        QString text = spanKindText(span->kind);
+        if (!span->label.isEmpty()) text += QStringLiteral(": ") + span->label;
+        text += QLatin1Char('\n') + placeText(span->range.start, s.rate(), s.unit);
+        if (!span->range.empty())
+          text += QStringLiteral(" – ") + placeText(span->range.end, s.rate(), s.unit) +
+                  QStringLiteral(" (") + lengthText(span->range.length(), s.rate(), s.unit) +
+                  QLatin1Char(')');
+        QToolTip::showText(help->globalPos(), text.toHtmlEscaped(), this);
+      } else {
+        QToolTip::hideText();
+      }
+      return true;
+    }
+    case QEvent::ScreenChangeInternal:
+    case QEvent::FontChange:
+      s.forgetTiles();
+      s.layOut();
+      break;
+    default:
+      break;
+  }
+  return QWidget::event(event);
+}
+
+void TrackView::paintEvent(QPaintEvent* event) {
+  QPainter painter(this);
+  State& s = *state_;
+  s.missing = false;
+  for (const QRect& rect : event->region()) {
+    painter.save();
+    painter.setClipRect(rect);
+    s.paint(painter, rect);
+    painter.restore();
+  }
+  s.wantPages();
+}
+
+void TrackView::resizeEvent(QResizeEvent*) {
+  state_->layOut();
+}
+
+void TrackView::wheelEvent(QWheelEvent* event) {
+  State& s = *state_;
+  if (!s.hasSound()) {
+    event->ignore();
+    return;
+  }
+  const QPoint pixels = event->pixelDelta();
+  const QPoint angle = event->angleDelta();
+  // Some platforms turn a wheel sideways while shift or alt is held.
+  const int turned = angle.y() != 0 ? angle.y() : angle.x();
+  if (event->modifiers().testFlag(Qt::ControlModifier)) {
+    const double x = std::clamp<double>(event->position().x(), s.lanes.left(), s.lanes.right());
+    s.zoomTo(s.framesPerPixel * std::pow(zoomNotch, -turned / 120.0), x);
+  } else if (event->modifiers().testFlag(Qt::ShiftModifier)) {
+    s.heightZoom = std::clamp(s.heightZoom * std::pow(zoomNotch, turned / 120.0), 1.0, 256.0);
+    update();
+  } else {
+    const int over_lanes = s.laneBar->isVisible() && event->position().x() < s.lanes.left();
+    if (over_lanes != 0) {
+      s.laneBar->setValue(s.laneBar->value() - turned / 3);
+    } else if (!pixels.isNull()) {
+      scrollBy(-(pixels.x() != 0 ? pixels.x() : pixels.y()));
+    } else {
+      scrollBy(
+          static_cast<int>(std::lround(-wheelPixels * (angle.x() != 0 ? angle.x() : angle.y()))));
+    }
+  }
+  s.showCursor(event->position().toPoint());
+  event->accept();
+}
+
+void TrackView::mousePressEvent(QMouseEvent* event) {
+  State& s = *state_;
+  const QPoint at = event->position().toPoint();
+  if (!s.hasSound() || s.drag != State::Drag::none) return;
+  s.pressedAt = at;
+  s.movedTo = at;
+  s.originBefore = s.originFrame;
+  s.selectionBefore = s.selection;
+  s.trimBefore = s.trim;
+  s.loopBefore = s.loop;
+  s.pressFrame = s.frameAt(at.x());
+  s.grabbed = s.pressFrame;
+  s.spanId = 0;
+  s.dragMoved = false;
+  s.unsnapped = event->modifiers().testFlag(Qt::AltModifier);
+  if (event->button() == Qt::MiddleButton && s.lanes.contains(at)) {
+    s.drag = State::Drag::pan;
+    s.showCursor(at);
+    return;
+  }
+  if (event->button() != Qt::LeftButton) {
+    QWidget::mousePressEvent(event);
+    return;
+  }
+  if (s.overview.contains(at)) {
+    s.drag = State::Drag::overview;
+    const double frame = static_cast<double>(at.x() - s.overview.left()) *
+                         static_cast<double>(s.frames()) / s.overview.width();
+    const double width = s.lanes.width() * s.framesPerPixel;
+    if (frame < s.originFrame || frame >= s.originFrame + width) {
+      s.showsAll = false;
+      s.moveTo(frame - 0.5 * width);
+      s.originBefore = s.originFrame;
+    }
+    s.showCursor(at);
+    return;
+  }
+  const bool shift = event->modifiers().testFlag(Qt::ShiftModifier);
+  if (const auto grip = s.gripAt(at); grip && !shift) {
+    s.drag = grip->drag;
+    s.grabbed = grip->frame;
+    s.spanId = grip->spanId;
+    if (grip->drag == State::Drag::selectionStart) s.anchor = s.selection->end;
+    if (grip->drag == State::Drag::selectionEnd) s.anchor = s.selection->start;
+    if (s.spanId != 0 || grip->drag == State::Drag::spanStart ||
+        grip->drag == State::Drag::spanEnd) {
+      for (const TrackSpan& span : s.spans) {
+        if (span.id == s.spanId && span.movable) s.spanBefore = span.range;
+      }
+    }
+    return;
+  }
+  if (s.band.contains(at)) {
+    s.drag = State::Drag::label;
+    return;
+  }
+  if (!s.lanes.contains(at) && !s.ruler.contains(at)) return;
+  s.drag = State::Drag::pressed;
+  s.anchor = s.pressFrame;
+  if (shift) {
+    // The far end of the selection stays, or the playhead where nothing is selected.
+    s.anchor = s.playhead;
+    if (s.selection) {
+      const bool nearer_start = s.pressFrame - s.selection->start < s.selection->end - s.pressFrame;
+      s.anchor = nearer_start ? s.selection->end : s.selection->start;
+    }
+    s.drag = State::Drag::select;
+    s.dragTo(at, false);
+  }
+}
+
+void TrackView::mouseMoveEvent(QMouseEvent* event) {
+  State& s = *state_;
+  const QPoint at = event->position().toPoint();
+  s.movedTo = at;
+  s.unsnapped = event->modifiers().testFlag(Qt::AltModifier);
+  if (s.drag == State::Drag::none) {
+    s.showCursor(at);
+    return;
+  }
+  const bool far = std::abs(at.x() - s.pressedAt.x()) >= dragFrom;
+  if (s.drag == State::Drag::pressed && far) {
+    s.drag = State::Drag::select;
+    s.keyAnchor.reset();
+  }
+  if (!s.dragMoved && !far && s.drag != State::Drag::select) return;
+  s.dragMoved = true;
+  s.dragTo(at, false);
+  s.startEdgeScroll(at);
+}
+
+void TrackView::mouseReleaseEvent(QMouseEvent* event) {
+  State& s = *state_;
+  const QPoint at = event->position().toPoint();
+  const State::Drag was = s.drag;
+  if (was == State::Drag::none) return;
+  if ((was == State::Drag::pan) != (event->button() == Qt::MiddleButton)) return;
+  s.edgeTimer.stop();
+  if (was == State::Drag::pressed) {
+    s.placePlayhead(s.pressFrame, false);
+  } else if (was == State::Drag::label) {
+    if (const TrackSpan* span = s.spanAt(at)) Q_EMIT spanActivated(span->id);
+  } else if (s.dragMoved || was == State::Drag::select) {
+    s.dragTo(at, true);
+  }
+  s.drag = State::Drag::none;
+  s.showCursor(at);
+}
+
+void TrackView::mouseDoubleClickEvent(QMouseEvent* event) {
+  State& s = *state_;
+  const QPoint at = event->position().toPoint();
+  if (!s.hasSound() || event->button() != Qt::LeftButton) return;
+  if (s.overview.contains(at)) {
+    showAll();
+    return;
+  }
+  const TrackSpan* span = s.spanAt(at);
+  if (span == nullptr) return;
+  const qint64 id = span->id;
+  if (!span->range.empty()) setSelection(span->range);
+  Q_EMIT spanActivated(id);
+}
+
+void TrackView::leaveEvent(QEvent*) {
+  if (state_->drag == State::Drag::none) unsetCursor();
+}
+
+void TrackView::keyPressEvent(QKeyEvent* event) {
+  State& s = *state_;
+  if (!s.hasSound()) {
+    event->ignore();
+    return;
+  }
+  const bool ctrl = event->modifiers().testFlag(Qt::ControlModifier);
+  const bool shift = event->modifiers().testFlag(Qt::ShiftModifier);
+  const auto go = [&](FrameIndex frame) {
+    s.placePlayhead(frame, shift);
+    s.reveal(s.playhead);
+  };
+  const auto step = static_cast<qint64>(std::max(1.0, std::round(s.framesPerPixel)));
+  switch (event->key()) {
+    case Qt::Key_Left:
+    case Qt::Key_Right: {
+      const bool forward = event->key() == Qt::Key_Right;
+      if (!ctrl) {
+        go(s.playhead + FrameCount(forward ? step : -step));
+      } else if (const auto stop = s.nextStop(s.playhead, forward)) {
+        go(*stop);
+      } else {
+        go(forward ? FrameIndex(s.frames()) : FrameIndex(0));
+      }
+      break;
+    }
+    case Qt::Key_Home:
+      go(FrameIndex(0));
+      break;
+    case Qt::Key_End:
+      go(FrameIndex(s.frames()));
+      break;
+    case Qt::Key_PageUp:
+      scrollBy(-s.lanes.width() * 9 / 10);
+      break;
+    case Qt::Key_PageDown:
+      scrollBy(s.lanes.width() * 9 / 10);
+      break;
+    case Qt::Key_Up:
+    case Qt::Key_Plus:
+    case Qt::Key_Equal:
+      zoom(zoomKey);
+      break;
+    case Qt::Key_Down:
+    case Qt::Key_Minus:
+      zoom(1.0 / zoomKey);
+      break;
+    case Qt::Key_A:
+      if (!ctrl) {
+        QWidget::keyPressEvent(event);
+        return;
+      }
+      setSelection(frame_range(0, s.frames()));
+      break;
+    case Qt::Key_Return:
+    case Qt::Key_Enter:
+      if (const TrackSpan* span = s.smallestSpanAt(s.playhead)) {
+        const qint64 id = span->id;
+        setSelection(span->range);
+        Q_EMIT spanActivated(id);
+      }
+      break;
+    case Qt::Key_Escape:
+      if (s.drag != State::Drag::none) {
+        s.giveUpDrag();
+      } else if (s.selection) {
+        setSelection(std::nullopt);
+      } else {
+        event->ignore();
+        return;
+      }
+      break;
+    default:
+      QWidget::keyPressEvent(event);
+      return;
+  }
+  event->accept();
+}
+
+void TrackView::focusInEvent(QFocusEvent* event) {
+  state_->describe();
+  QWidget::focusInEvent(event);
+  update();
+}
+
+void TrackView::focusOutEvent(QFocusEvent* event) {
+  QWidget::focusOutEvent(event);
+  update();
 }
 
 }  // namespace fourbeat::ui

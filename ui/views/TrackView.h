@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "TimeAxis.h"
+
 #include "fourbeat/base/frame.h"
 #include "fourbeat/model/take.h"
 
@@ -47,10 +49,17 @@ struct TrackLoop {
 /// every page. Nothing is read from disk while painting, except below one frame a pixel.
 ///
 /// Gestures: wheel scrolls, ctrl+wheel zooms about the pointer, shift+wheel zooms the height; drag
-/// selects, drag of a handle moves it (alt: without snapping), double click selects the span
-/// under the pointer, click places the playhead. Keys: left and right move the playhead (ctrl: to
-/// the next mark, shift: selecting), home and end, up and down zoom, ctrl+A selects all, escape
-/// drops the selection.
+/// selects (beyond the edge: scrolling), drag of a handle moves it (alt: without snapping), double
+/// click selects and activates the span under the pointer, click on a label activates its span,
+/// click places the playhead (shift: selects up to there), middle drag scrolls. In the overview a
+/// drag moves the window shown. Keys: left and right move the playhead (ctrl: to the next mark,
+/// shift: selecting), home and end, page up and down scroll, up and down or + and - zoom, return
+/// activates the span at the playhead, ctrl+A selects all, escape gives up a drag or drops the
+/// selection.
+///
+/// Handles snap to ends of spans, edges, loop, selection and playhead, and to zero crossings,
+/// within 6 pixels. A playhead that leaves the range shown while it moves on (playing) turns the
+/// page.
 class TrackView : public QWidget {
   Q_OBJECT
  public:
@@ -84,7 +93,28 @@ class TrackView : public QWidget {
   /// Brings a range into view, with a little on either side.
   void showRange(FrameRange range);
   void showAll();
+  /// Over 1: closer, about the playhead where it is in view, else about the middle.
   void zoom(double factor);
+  void scrollBy(int pixels);
+  /// Frames of one logical pixel.
+  [[nodiscard]] double framesPerPixel() const;
+  /// Brings the left edge to a frame at a zoom, both within what is possible.
+  void setZoom(double framesPerPixel, FrameIndex start);
+
+  /// How the ruler and readouts write places; times until told otherwise.
+  void setUnit(TimeUnit unit);
+  [[nodiscard]] TimeUnit unit() const;
+
+  /// Where the lanes are, and a lane of a channel (from 0); logical pixels.
+  [[nodiscard]] QRect lanesRect() const;
+  [[nodiscard]] QRect laneRect(int channel) const;
+  /// The device pixel of a frame, from the left edge of the lanes.
+  [[nodiscard]] qint64 deviceXOf(FrameIndex frame) const;
+  /// True when nothing that is shown is still being read or computed.
+  [[nodiscard]] bool isSettled() const;
+
+  [[nodiscard]] QSize sizeHint() const override;
+  [[nodiscard]] QSize minimumSizeHint() const override;
 
   /// One gain a channel, 0 where muted or another is solo.
   [[nodiscard]] std::vector<float> gains() const;
@@ -100,6 +130,20 @@ class TrackView : public QWidget {
   void spanActivated(qint64 id);
   void gainsChanged();
   void shownRangeChanged();
+
+ protected:
+  bool event(QEvent* event) override;
+  void paintEvent(QPaintEvent* event) override;
+  void resizeEvent(QResizeEvent* event) override;
+  void wheelEvent(QWheelEvent* event) override;
+  void mousePressEvent(QMouseEvent* event) override;
+  void mouseMoveEvent(QMouseEvent* event) override;
+  void mouseReleaseEvent(QMouseEvent* event) override;
+  void mouseDoubleClickEvent(QMouseEvent* event) override;
+  void leaveEvent(QEvent* event) override;
+  void keyPressEvent(QKeyEvent* event) override;
+  void focusInEvent(QFocusEvent* event) override;
+  void focusOutEvent(QFocusEvent* event) override;
 
  private:
   struct State;
