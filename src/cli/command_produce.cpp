@@ -299,6 +299,16 @@ int drive_card(const DriveCommand& o) {
   return write_drive(*session, o, *output);
 }
 
+int write_segment(const std::string& path, std::int64_t id, const std::string& out) {
+  const Result<work::Session> session = work::Session::open(text_path(path));
+  if (!session) return fail(session.error());
+  const Status written = work::write_segment(session->project(), session->folder(),
+                                             Id<model::Segment>(id), text_path(out));
+  if (!written) return fail(written.error());
+  say(fmt::format("{}: segment {}", out, id));
+  return exit_done;
+}
+
 }  // namespace
 
 void add_produce_commands(CLI::App& app) {
@@ -340,6 +350,16 @@ void add_produce_commands(CLI::App& app) {
         c.add_option("--log", drive_options->log, "JSON log to write");
       },
       [=] { return drive_card(*drive_options); });
+  auto segment = std::make_shared<std::int64_t>(0);
+  auto out = std::make_shared<std::string>();
+  add_command(
+      app, "segment", "Write one segment as it sounds, its loop blended",
+      [=](CLI::App& c) {
+        c.add_option("PROJECT", *path, "Project file")->required();
+        c.add_option("ID", *segment, "Id of the segment")->required();
+        c.add_option("--out", *out, "WAV to write")->required();
+      },
+      [=] { return write_segment(*path, *segment, *out); });
   auto sweep = std::make_shared<DriveCommand>();
   add_command(
       app, "sweep", "Play the chuff table from rest to top speed and back",
