@@ -9,6 +9,7 @@
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/chuff_builder.h"
 #include "fourbeat/work/produce.h"
+#include "fourbeat/work/render.h"
 #include "fourbeat/work/session.h"
 
 #include <fmt/format.h>
