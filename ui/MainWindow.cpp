@@ -339,7 +339,6 @@ void MainWindow::tell(const QString& line, bool trouble) {
 
 bool MainWindow::openProject(const std::filesystem::path& path) {
   if (workspace_ && same_file(path, workspace_->document().path())) return true;
-  if (!closeProject()) return false;
   const std::filesystem::path journalFile = store::journal_path(path);
   std::error_code ignored;
   std::optional<store::Journal> journal;
@@ -378,6 +377,8 @@ bool MainWindow::openProject(const std::filesystem::path& path) {
     tell(errorLine(document.error()), true);
     return false;
   }
+  // The one that is open is closed once it is sure that the other can be shown.
+  if (!closeProject()) return false;
   showDocument(std::move(*document));
   return true;
 }

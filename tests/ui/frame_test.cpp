@@ -272,6 +272,17 @@ TEST_CASE("window: a project that another window has open is refused in one line
   CHECK(second->openProject(small.path()));
 }
 
+TEST_CASE("window: a project that cannot be opened leaves the open one in view", "[ui]") {
+  const SmallProject small;
+  auto window = window_that_asks_nothing();
+  REQUIRE(window->openProject(small.path()));
+  CHECK_FALSE(window->openProject(small.folder() / "none.fourbeat"));
+  CHECK(window->messages().line().contains(QStringLiteral("none.fourbeat")));
+  CHECK_FALSE(window->openProject(small.folder() / "takes" / "hiss.wav"));
+  REQUIRE(window->workspace() != nullptr);
+  CHECK(window->workspace()->project().title == "Small set");
+}
+
 TEST_CASE("window: a new project, and recent projects, newest first", "[ui]") {
   const SmallProject small;
   const TempFolder folder;
