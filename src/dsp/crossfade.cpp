@@ -128,8 +128,8 @@ Status blend_loop(audio::Pcm& pcm, const LoopSpec& loop) {
   const double rho = blend_correlation(pcm, loop);
   if (rho < least_blend_correlation) {
     return bad_loop("crossfade_frames",
-                    fmt::format("the two sides of the crossfade cancel (correlation {:.2f})", rho),
-                    "shift the loop's start or end by part of a period");
+                    fmt::format("the two sides of the crossfade cancel (correlation {:.3f})", rho),
+                    "shift the loop's start or end a little, or choose another crossfade");
   }
   for (std::vector<float>& channel : pcm.channels) {
     for (std::size_t i = 0; i < fade; ++i) {

@@ -23,6 +23,8 @@ constexpr int most_candidates = 50;
 constexpr double silent_rms = 1e-5;  // -100 dBFS
 constexpr double match_reach_s = 0.02;
 constexpr double match_half_s = 0.03;
+constexpr double fine_shift_s = 0.002;
+constexpr double shift_stride_s = 0.00025;
 /// Crossfades tried in turn, until one is clean: brief ones first where both sides are alike, since
 /// they then hide nothing; longer ones first where the sides share little.
 constexpr double alike_correlation = 0.7;
@@ -228,19 +230,41 @@ LoopSpec with_fade(const FrameRange& range, double fade_s, const Bounds& bounds)
   return {range, FrameCount(at_start ? after : before), at_start};
 }
 
+/// The loop with a crossfade of about `fade_s` whose sides do not cancel, its end shifted by as
+/// little as that takes: frame by frame up to 2 ms, then by quarters of a millisecond up to 20 ms.
+/// Nothing where they cancel everywhere there.
+std::optional<LoopSpec> blend_near(const audio::Pcm& material, const Bounds& bounds,
+                                   const FrameRange& range, double fade_s) {
+  const std::int64_t fine = std::llround(fine_shift_s * bounds.rate_hz);
+  const std::int64_t stride =
+      std::max<std::int64_t>(1, std::llround(shift_stride_s * bounds.rate_hz));
+  const std::int64_t reach = std::llround(match_reach_s * bounds.rate_hz);
+  for (std::int64_t shift = 0; shift <= reach; shift += shift < fine ? 1 : stride) {
+    for (const std::int64_t moved : {shift, -shift}) {
+      const FrameRange shifted{range.start, range.end + FrameCount(moved)};
+      const std::int64_t length = shifted.length().value();
+      if (length < bounds.least || length > bounds.most || shifted.end.value() > bounds.frames)
+        continue;
+      const LoopSpec loop = with_fade(shifted, fade_s, bounds);
+      if (blend_correlation(material, loop) >= least_blend_correlation) return loop;
+      if (shift == 0) break;
+    }
+  }
+  return std::nullopt;
+}
+
 /// The loop with the first crossfade that makes it clean, else with the best one; with none where
 /// the sides of every one cancel.
 Result<LoopCandidate> best_blend(const audio::Pcm& material, const Bounds& bounds,
                                  const FrameRange& range, double correlation, std::uint64_t seed,
                                  JobControl& job) {
   std::vector<LoopSpec> blends;
+  std::vector<FrameCount> tried;
   for (const double fade_s : correlation >= alike_correlation ? fades_alike_s : fades_unlike_s) {
-    const LoopSpec loop = with_fade(range, fade_s, bounds);
-    const bool known = std::any_of(blends.begin(), blends.end(), [&](const LoopSpec& other) {
-      return other.crossfade_frames == loop.crossfade_frames;
-    });
-    if (!known && blend_correlation(material, loop) >= least_blend_correlation)
-      blends.push_back(loop);
+    const FrameCount fade_frames = with_fade(range, fade_s, bounds).crossfade_frames;
+    if (std::find(tried.begin(), tried.end(), fade_frames) != tried.end()) continue;
+    tried.push_back(fade_frames);
+    if (const auto loop = blend_near(material, bounds, range, fade_s)) blends.push_back(*loop);
   }
   if (blends.empty()) blends.push_back(with_fade(range, 0.0, bounds));
   std::optional<LoopCandidate> best;

@@ -112,7 +112,7 @@ TEST_CASE("crossfade: uncorrelated noise and a matched sine keep their level thr
 }
 
 TEST_CASE("crossfade: only the blend changes, and the wrap lands on neighbouring frames", "[dsp]") {
-  const std::vector<float> original = noise(10000, 4);
+  const std::vector<float> original = noise(10000, 16);
   for (const bool at_start : {false, true}) {
     audio::Pcm pcm = mono(original);
     const LoopSpec loop = loop_of(3000, 7000, 2000, at_start);
@@ -186,4 +186,40 @@ TEST_CASE("crossfade: nothing, one frame, silence and a constant are blended as 
     for (const float x : pcm.channels[0])
       CHECK(x == Approx(level));
   }
+}
+
+TEST_CASE("crossfade: sides that cancel ever so little are refused, rounding is not", "[dsp]") {
+  // The side before the start is a share of the side before the end, and noise of its own.
+  const auto sides = [](double share) {
+    std::vector<float> out = noise(60000, 8);
+    const std::vector<float> own = noise(20000, 9);
+    for (std::size_t i = 0; i < 20000; ++i)
+      out[i] = static_cast<float>(share * out[i + 30000] + own[i]);
+    return mono(out);
+  };
+  const LoopSpec loop = loop_of(20000, 50000, 20000);
+  for (const double share : {-0.5, -0.1, -0.04}) {
+    audio::Pcm pcm = sides(share);
+    const double rho = blend_correlation(pcm, loop);
+    REQUIRE(rho < -0.02);
+    const Status refused = blend_loop(pcm, loop);
+    REQUIRE_FALSE(refused);
+    CHECK(refused.error().detail.find("cancel") != std::string::npos);
+    CHECK_FALSE(refused.error().mend.empty());
+  }
+  audio::Pcm alike = sides(0.04);
+  CHECK(blend_loop(alike, loop));
+  // Tones a quarter of a period apart share nothing; what is left is rounding, of either sign.
+  int below = 0;
+  for (std::int64_t start = 1000; start < 1100; ++start) {
+    for (const std::int64_t quarter : {25, 75}) {
+      audio::Pcm tone = mono(sine(10000, 100.0));
+      const LoopSpec apart = loop_of(start, start + 3000 + quarter, 500);
+      const double rho = blend_correlation(tone, apart);
+      below += rho < 0.0 ? 1 : 0;
+      CHECK(std::abs(rho) < 1.0e-7);
+      CHECK(blend_loop(tone, apart));
+    }
+  }
+  CHECK(below > 20);
 }

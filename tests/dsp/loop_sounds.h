@@ -31,6 +31,18 @@ inline std::vector<float> noise(std::size_t frames, std::uint64_t seed) {
   return out;
 }
 
+/// Lets the two sides of the loop's crossfade not cancel: of noise, half do by chance. Noise whose
+/// polarity turns at one of its frames is the same kind of noise.
+inline void turn_to_blend(audio::Pcm& pcm, const dsp::LoopSpec& loop) {
+  if (dsp::blend_correlation(pcm, loop) >= 0.0) return;
+  for (std::vector<float>& channel : pcm.channels) {
+    const auto from = channel.begin() + (loop.at_start ? loop.range.end.value() : 0);
+    const auto to = loop.at_start ? channel.end() : channel.begin() + loop.range.start.value();
+    for (auto x = from; x != to; ++x)
+      *x = -*x;
+  }
+}
+
 /// The noise through a one-pole low-pass: y += share × (x - y).
 inline std::vector<float> dull_noise(std::size_t frames, std::uint64_t seed, double share) {
   std::vector<float> out = noise(frames, seed);

@@ -30,9 +30,9 @@ struct LoopSpec {
   bool at_start = false;  ///< blend the first frames with those after the end instead
 };
 
-/// A correlation measured between this and 0 counts as 0: over a short stretch of noise it is
-/// chance, and the dip it stands for is under 0.5 dB. Below it, a blend is refused.
-inline constexpr double least_blend_correlation = -0.1;
+/// A correlation between this and 0 counts as 0: it is what rounding makes of sides that share
+/// nothing, such as tones a quarter of a period apart. Below it, a blend is refused.
+inline constexpr double least_blend_correlation = -1.0e-6;
 
 /// Correlation of the two sides that blend_loop() would mix: the mean over the channels in which
 /// both sides sound; 0 where there is none. `loop` and its blend must lie inside `pcm`.

@@ -36,7 +36,8 @@ struct LoopSearch {
 /// waveform around it; starts on a rise of level and loops with a conspicuous event are put last.
 /// Each is rendered with the first of three crossfades (20, 80, 300 ms, at most a quarter of the
 /// loop, as the material allows; 20 ms last where both sides share little) that makes it clean,
-/// else the best of them, and measured by measure_seam(). A loop without a clean seam is listed
+/// else the best of them, its end shifted by up to 20 ms where the sides of the crossfade would
+/// cancel, and measured by measure_seam(). A loop without a clean seam is listed
 /// too, with its rank.
 /// Score (docs/seams.md, section 7): clean 0.6 to 1, doubtful 0.25 to 0.55, unclean under 0.2; more
 /// for measures that vouch for it, length, a low tell, a low rank, a short crossfade; up to half is
