@@ -14,7 +14,7 @@ constexpr std::array table{
          &missing_take},
     Rule{"cannot_render", Severity::error, "a segment or chuff row cannot be made from its takes",
          &cannot_render},
-    Rule{"empty_set", Severity::error, "the set has nothing to play", &empty_set},
+    Rule{"empty_set", Severity::hint, "the set has nothing to play yet", &empty_set},
     Rule{"sound_without_segment", Severity::error,
          "a sound has no segment to play, or none it can hold", &sound_without_segment},
     Rule{"loop_outside_segment", Severity::error, "a loop is empty or leaves its segment",

@@ -35,7 +35,11 @@ int pack(const std::string& path, const std::string& out, bool zip) {
       work::check_project(session->project(), session->folder(), job);
   if (!checked) return fail(checked.error());
   const Result<deliver::BundleInput> input = work::bundle_input(session->project(), *checked);
-  if (!input) return fail(input.error());
+  if (!input) {
+    Error error = input.error();
+    if (error.file.empty()) error.file = path;
+    return fail(error);
+  }
   const Result<std::vector<deliver::BundleFile>> files = deliver::make_bundle(*input);
   if (!files) {
     Error error = files.error();

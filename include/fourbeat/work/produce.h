@@ -88,8 +88,8 @@ struct Checked {
 /// The run card of a sweep: full regulator from rest to top speed, then shut off to rest.
 [[nodiscard]] model::RunCard sweep_card(const model::Project& project);
 
-/// The values a bundle is made from. Errors: refused (no decoder, or pieces that cannot be
-/// rendered).
+/// The values a bundle is made from. Errors: refused (nothing to play, no decoder, or pieces that
+/// cannot be rendered).
 [[nodiscard]] Result<deliver::BundleInput> bundle_input(const model::Project& project,
                                                         const Checked& checked);
 
