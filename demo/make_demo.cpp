@@ -1,40 +1,43 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat_demo/demo.h"
+#include "set_plan.h"
+#include "takes.h"
+#include "undo.h"
 
 #include "fourbeat/base/text.h"
 #include "fourbeat/work/session.h"
 
 namespace fourbeat::demo {
 
-namespace {
+namespace fs = std::filesystem;
 
-Result<std::filesystem::path> make_in(const std::filesystem::path& folder, JobControl& job) {
-  const std::filesystem::path file = folder / "demo.fourbeat";
-  std::error_code failed;
-  if (std::filesystem::exists(file, failed)) {
-    return Error{
-        ErrorCode::would_overwrite, path_text(file), {}, "there is a project of that name", {}};
+Result<fs::path> make_demo(const fs::path& folder, JobControl& job) {
+  const fs::path file = folder / "demo.fourbeat";
+  std::vector<fs::path> wanted{file};
+  for (const std::string_view take : take_files)
+    wanted.push_back(folder / text_path(take));
+  for (const PlannedCard& card : planned_cards())
+    wanted.push_back(folder / text_path(card.path));
+  for (const fs::path& path : wanted) {
+    std::error_code error;
+    if (fs::exists(fs::symlink_status(path, error))) {
+      return Error{ErrorCode::would_overwrite, path_text(path), "",
+                   "a file of this name is there already", "choose an empty folder for the demo"};
+    }
   }
+  Undo undo;
+  undo.add_missing_folders(folder / "takes");
+  undo.add_missing_folders(folder / "cards");
+  for (const fs::path& path : wanted)
+    undo.add(path);
   const Result<DemoTruth> truth = write_takes(folder, job);
   if (!truth) return truth.error();
   const Result<model::Project> project = demo_project(folder, *truth, job);
   if (!project) return project.error();
+  if (job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
   const Result<work::Session> session = work::Session::create(file, *project);
   if (!session) return session.error();
-  return file;
-}
-
-}  // namespace
-
-Result<std::filesystem::path> make_demo(const std::filesystem::path& folder, JobControl& job) {
-  std::error_code failed;
-  const bool made = std::filesystem::create_directories(folder, failed);
-  if (failed) {
-    return Error{ErrorCode::io_failed, path_text(folder), {}, failed.message(), {}};
-  }
-  Result<std::filesystem::path> file = make_in(folder, job);
-  // remove() takes an empty folder only.
-  if (!file && made) std::filesystem::remove(folder, failed);
+  undo.keep_all();
   return file;
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat_demo/demo.h"
 #include "takes.h"
+#include "undo.h"
 
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/text.h"
@@ -13,25 +14,6 @@ namespace fourbeat::demo {
 namespace {
 
 namespace fs = std::filesystem;
-
-/// Removes, when it goes, what it was given to remove.
-class Undo {
- public:
-  void add(fs::path path) { paths_.push_back(std::move(path)); }
-  void keep_all() { paths_.clear(); }
-  Undo() = default;
-  Undo(const Undo&) = delete;
-  Undo& operator=(const Undo&) = delete;
-  ~Undo() {
-    for (auto path = paths_.rbegin(); path != paths_.rend(); ++path) {
-      std::error_code ignored;
-      fs::remove(*path, ignored);
-    }
-  }
-
- private:
-  std::vector<fs::path> paths_;
-};
 
 Error cannot(ErrorCode code, const fs::path& path, std::string detail, std::string mend) {
   return Error{code, path_text(path), "", std::move(detail), std::move(mend)};
@@ -52,13 +34,12 @@ Result<DemoTruth> write_takes(const fs::path& folder, JobControl& job) {
   if (!takes) return takes.error();
   Undo undo;
   const fs::path takes_folder = folder / "takes";
-  for (const fs::path& wanted : {folder, takes_folder}) {
-    std::error_code error;
-    const bool made = fs::create_directories(wanted, error);
-    if (error) {
-      return cannot(ErrorCode::io_failed, wanted, "cannot make the folder: " + error.message(), "");
-    }
-    if (made) undo.add(wanted);
+  undo.add_missing_folders(takes_folder);
+  std::error_code error;
+  fs::create_directories(takes_folder, error);
+  if (error) {
+    return cannot(ErrorCode::io_failed, takes_folder, "cannot make the folder: " + error.message(),
+                  "");
   }
   DemoTruth truth;
   for (SynthTake& take : *takes) {

@@ -93,8 +93,9 @@ inline constexpr std::uint64_t demo_seed = 1887;
 [[nodiscard]] std::vector<Id<model::Segment>> segments_without_loop(const model::Project& project);
 
 /// The whole demo in a folder, which is made where there is none: takes, cards and the project
-/// "demo.fourbeat", whose path it returns. Errors: would_overwrite (there is one), io_failed, those
-/// of the two calls above; a folder that this call made and that stayed empty is gone then.
+/// "demo.fourbeat", whose path it returns. Errors: would_overwrite (one of its files is there
+/// already), locked, those of the two calls above. On error nothing that this call made is left,
+/// not even a folder.
 [[nodiscard]] Result<std::filesystem::path> make_demo(const std::filesystem::path& folder,
                                                       JobControl& job);
 

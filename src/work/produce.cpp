@@ -253,7 +253,13 @@ Result<deliver::BundleInput> bundle_input(const model::Project& project, const C
       refused.mend = snag.mend;
       return refused;
     }
-    if (project.decoder.empty()) refused.mend = "choose a decoder";
+    if (model::list_pieces(project).empty()) {
+      refused.detail = "the set has nothing to play";
+      refused.mend = "cut segments and make sounds of them, or build a chuff table";
+    } else if (project.decoder.empty()) {
+      refused.detail = "no decoder is chosen";
+      refused.mend = "choose one";
+    }
     return refused;
   }
   deliver::BundleInput input;

@@ -93,6 +93,34 @@ TEST_CASE("command: a bad project gets one clear line and stays as it is", "[cli
   CHECK(*read_text_file(folder / "deep.fourbeat", 1 << 20) == deep);
 }
 
+TEST_CASE("command: a new project is not broken, but nothing can be packed of it", "[cli]") {
+  const TempFolder folder;
+  REQUIRE(run(folder, "new p.fourbeat --title Test").status == 0);
+  const Ran checked = run(folder, "check p.fourbeat");
+  CHECK(checked.status == 0);
+  CHECK(checked.out.find("hint: the set: it has nothing to play yet") != std::string::npos);
+  for (const std::string out : {"--out bundle", "--out bundle.zip --zip"}) {
+    const Ran packed = run(folder, "pack p.fourbeat " + out);
+    INFO(packed.err);
+    CHECK(packed.status == 1);
+    CHECK(packed.out.empty());
+    CHECK(std::count(packed.err.begin(), packed.err.end(), '\n') == 1);
+    CHECK(packed.err.find("p.fourbeat") != std::string::npos);
+    CHECK(packed.err.find("nothing to play") != std::string::npos);
+  }
+  CHECK_FALSE(std::filesystem::exists(folder / "bundle"));
+  CHECK_FALSE(std::filesystem::exists(folder / "bundle.zip"));
+}
+
+TEST_CASE("command: a stopped demo leaves no folder", "[cli]") {
+  const TempFolder folder;
+  const std::string command = std::getenv("FOURBEAT_COMMAND");
+  const std::string line = "cd " + folder.path().string() + " && timeout -s INT 1 " + command +
+                           " demo new/demo > /dev/null 2>&1";
+  CHECK(std::system(line.c_str()) != 0);
+  CHECK(std::filesystem::is_empty(folder.path()));
+}
+
 TEST_CASE("command: an edit file is applied whole or not at all", "[cli]") {
   const TempFolder folder;
   REQUIRE(run(folder, "new p.fourbeat --title Test").status == 0);

@@ -89,10 +89,50 @@ TEST_CASE("demo project: an existing take is never written over, a cancel leaves
     }
   } stop;
   const tests::TempFolder folder;
-  const auto stopped = write_takes(folder.path() / "demo", stop);
+  const auto stopped = write_takes(folder.path() / "new" / "deep" / "demo", stop);
   REQUIRE_FALSE(stopped.has_value());
   CHECK(stopped.error().code == ErrorCode::cancelled);
-  CHECK_FALSE(std::filesystem::exists(folder.path() / "demo"));
+  CHECK(std::filesystem::is_empty(folder.path()));
+}
+
+TEST_CASE("demo project: stopped at its end, it leaves what was there and no more", "[demo]") {
+  /// Stops once the takes are written, which is when the project is made of them.
+  struct StopAtTheEnd : JobControl {
+    bool written = false;
+    [[nodiscard]] bool cancelled() const override { return written; }
+    void progress(double fraction, std::string_view stage) override {
+      written = written || (stage == "writing takes" && fraction == 1.0);
+    }
+  };
+  const tests::TempFolder folder;
+  std::filesystem::create_directories(folder.path() / "mine" / "cards");
+  REQUIRE(write_file_atomically(folder.path() / "mine" / "cards" / "own.json", "{}"));
+  StopAtTheEnd stop;
+  const auto stopped = make_demo(folder.path() / "mine", stop);
+  REQUIRE_FALSE(stopped.has_value());
+  CHECK(stopped.error().code == ErrorCode::cancelled);
+  CHECK(stop.written);
+  std::set<std::string> left;
+  for (const auto& entry : std::filesystem::recursive_directory_iterator(folder.path()))
+    left.insert(path_text(entry.path().lexically_relative(folder.path())));
+  CHECK(left == std::set<std::string>{"mine", "mine/cards", "mine/cards/own.json"});
+}
+
+TEST_CASE("demo project: no file of the demo's names is written over", "[demo]") {
+  const tests::TempFolder folder;
+  const std::vector<std::string> names{"demo.fourbeat", written().truth.takes.front().file,
+                                       written().project.run_cards.front()};
+  for (const std::string& name : names) {
+    const auto place = folder.path() / name;
+    std::filesystem::create_directories(place.parent_path());
+    REQUIRE(write_file_atomically(place, "mine"));
+    JobControl job;
+    const auto refused = make_demo(folder.path(), job);
+    REQUIRE_FALSE(refused.has_value());
+    CHECK(refused.error().code == ErrorCode::would_overwrite);
+    CHECK(read_text_file(place, 100).value() == "mine");
+    std::filesystem::remove(place);
+  }
 }
 
 TEST_CASE("demo project: everything refers to something that is there", "[demo]") {
