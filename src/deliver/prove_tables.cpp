@@ -64,7 +64,8 @@ Result<std::vector<CsvRow>> read_table(const std::filesystem::path& folder, cons
 
 using SoundsByFile = std::map<std::string, const ManifestSound*>;
 
-void prove_keys(const std::vector<CsvRow>& rows, const SoundsByFile& sounds, Faults& faults) {
+void prove_keys(const std::vector<CsvRow>& rows, const SoundsByFile& sounds,
+                const model::DecoderProfile& decoder, Faults& faults) {
   constexpr std::size_t first_file = 6;
   std::map<std::string, std::set<int>> keys_of;
   for (const CsvRow& row : rows) {
@@ -73,6 +74,10 @@ void prove_keys(const std::vector<CsvRow>& rows, const SoundsByFile& sounds, Fau
     if (!number) {
       faults.add(fmt::format("keys.csv: {} is no key", row[0]));
       continue;
+    }
+    if (*number > decoder.highest_key) {
+      faults.add(
+          fmt::format("keys.csv: {}: the decoder has keys up to F{}", row[0], decoder.highest_key));
     }
     for (std::size_t i = first_file; i < row.size(); ++i) {
       if (row[i].empty()) continue;
@@ -154,7 +159,7 @@ Status prove_tables(const std::filesystem::path& folder, const FileSizes& files,
     sounds.emplace(sound.file, &sound);
   const auto keys = read_table(folder, files, keys_name, keys_columns, limits, faults);
   if (!keys) return keys.error();
-  prove_keys(*keys, sounds, faults);
+  prove_keys(*keys, sounds, manifest.decoder, faults);
   const auto cvs = read_table(folder, files, cvs_name, cvs_columns, limits, faults);
   if (!cvs) return cvs.error();
   prove_cvs(*cvs, faults);

@@ -472,3 +472,13 @@ TEST_CASE("prove: any byte of a zip changed is an error or a fault, never a cras
   // The few that go unnoticed stand in a header's fields that say nothing of the files.
   CHECK(told * 10 >= tried * 8);
 }
+
+TEST_CASE("prove: a key the decoder does not have is a fault", "[deliver]") {
+  Files files = tiny_bundle();
+  change(files, "manifest.json", "\"highest_key\": 28", "\"highest_key\": 2");
+  sum_again(files);
+  CHECK(faults_of(files).empty());
+  change(files, "manifest.json", "\"highest_key\": 2", "\"highest_key\": 1");
+  sum_again(files);
+  CHECK(faults_of(files) == "keys.csv: F2: the decoder has keys up to F1\n");
+}
