@@ -37,6 +37,7 @@ int chuffs(const std::string& path, const std::vector<std::int64_t>& takes, bool
   Result<work::Session> session = work::Session::open_to_change(text_path(path));
   if (!session) return fail(session.error());
   std::vector<Id<model::Take>> ids;
+  ids.reserve(takes.size());
   for (const std::int64_t take : takes)
     ids.emplace_back(take);
   std::optional<model::DecoderProfile> profile;

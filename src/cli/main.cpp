@@ -10,7 +10,9 @@
 
 using namespace fourbeat;
 
-int main(int argc, char* argv[]) {
+namespace {
+
+int run(int argc, char** argv) {
   CLI::App app{"Makes the sound set of a model steam locomotive from field recordings."};
   app.name("fourbeat");
   app.require_subcommand(1);
@@ -36,4 +38,15 @@ int main(int argc, char* argv[]) {
     return cli::fail(Error{ErrorCode::io_failed, "standard output", {}, {}, {}});
   }
   return cli::exit_status();
+}
+
+}  // namespace
+
+int main(int argc, char* argv[]) {
+  try {
+    return run(argc, argv);
+  } catch (...) {  // not even the error could be told
+    std::fputs("fourbeat: out of memory, or standard error is closed\n", stderr);
+    return cli::exit_bad;
+  }
 }

@@ -10,7 +10,7 @@ test_packages=(
   catch2 python3 dpkg-dev desktop-file-utils appstream shared-mime-info libglib2.0-bin mandoc
   xvfb openbox xdotool
 )
-deep_packages=(clang clang-format libclang-rt-dev locales)
+deep_packages=(clang clang-format clang-tidy libclang-rt-dev locales)
 
 install_missing() {
   local missing=()

@@ -109,6 +109,7 @@ std::vector<double> measure_angles(const std::vector<Turn>& turns, std::size_t n
     }
   }
   std::vector<double> angles;
+  angles.reserve(sums.size());
   for (const double sum : sums) {
     // A hundredth of a degree is finer than any beat time.
     angles.push_back(std::round(sum / static_cast<double>(turns.size()) * 100.0) / 100.0);

@@ -83,5 +83,5 @@ TEST_CASE("a take of 6 GB is analysed whole in under 200 MB of memory", "[.deep]
   CHECK(report->channels[0].dropouts == 0);
   struct rusage used {};
   REQUIRE(::getrusage(RUSAGE_SELF, &used) == 0);
-  CHECK(used.ru_maxrss < 200 * 1024);  // kilobytes
+  CHECK(used.ru_maxrss < 200L * 1024);  // kilobytes
 }

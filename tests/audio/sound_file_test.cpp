@@ -121,7 +121,7 @@ TEST_CASE("two writings of one sound are the same bytes, and carry no peak chunk
   REQUIRE(again);
   CHECK(*once == *again);
   CHECK(find_chunk(*once, "PEAK").second == 0);
-  CHECK(find_chunk(*once, "data").second == 4800 * 4);
+  CHECK(find_chunk(*once, "data").second == 4800UL * 4);
 }
 
 TEST_CASE("a clip is written at the depth that holds its own") {

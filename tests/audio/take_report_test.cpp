@@ -59,8 +59,8 @@ void put_sparse_rf64(const std::filesystem::path& path, int channels, std::int64
   little(head, 1, 2);
   little(head, static_cast<std::uint64_t>(channels), 2);
   little(head, 48000, 4);
-  little(head, static_cast<std::uint64_t>(48000 * channels * 3), 4);
-  little(head, static_cast<std::uint64_t>(channels * 3), 2);
+  little(head, std::uint64_t{48000} * static_cast<std::uint64_t>(channels) * 3, 4);
+  little(head, static_cast<std::uint64_t>(channels) * 3, 2);
   little(head, 24, 2);
   head += "data";
   little(head, 0xFFFFFFFFU, 4);
@@ -122,7 +122,7 @@ TEST_CASE("take report: each channel is reported on its own", "[audio]") {
 
 TEST_CASE("take report: the noise floor is that of the quietest tenth", "[audio]") {
   std::vector<float> samples = noise(48000, 0.001, 3);  // 1 s of -60 dBFS, then 4 s of -20
-  const std::vector<float> loud = noise(4 * 48000, 0.1, 4);
+  const std::vector<float> loud = noise(std::size_t{4} * 48000, 0.1, 4);
   samples.insert(samples.end(), loud.begin(), loud.end());
   CHECK(*report_of(samples).noise_floor_dbfs == Approx(-60.0).margin(0.2));
   // Two tenths of the frames are silence: there is no level to name.
@@ -174,7 +174,7 @@ TEST_CASE("take report: mains hum is found at its own frequency and measured in 
 }
 
 TEST_CASE("take report: gusts are wind, a steady rumble is not", "[audio]") {
-  const std::size_t frames = 20 * 48000;
+  const std::size_t frames = std::size_t{20} * 48000;
   std::vector<float> gusts = noise(frames, 0.3, 11);
   double state = 0.0;
   std::vector<float> steady(frames);
@@ -194,10 +194,10 @@ TEST_CASE("take report: gusts are wind, a steady rumble is not", "[audio]") {
 }
 
 TEST_CASE("take report: true peak and loudness are those of the whole meter", "[audio]") {
-  std::vector<float> samples = noise(3 * 48000, 0.05, 21);
+  std::vector<float> samples = noise(std::size_t{3} * 48000, 0.05, 21);
   // A burst between samples, ending just in front of a piece's border, then quiet.
   for (std::size_t i = 0; i < 1024; ++i) {
-    samples[40 * 1024 + i] += static_cast<float>(
+    samples[std::size_t{40} * 1024 + i] += static_cast<float>(
         0.7 * std::sin(std::numbers::pi * (static_cast<double>(i) / 2.0 + 0.25)));
   }
   for (const double rate_hz : {8000.0, 48000.0, 96000.0}) {
@@ -212,7 +212,7 @@ TEST_CASE("take report: true peak and loudness are those of the whole meter", "[
 
 TEST_CASE("take report: a peak between two samples is found wherever reading is divided",
           "[audio]") {
-  for (std::size_t at = 0; at < 3 * 1024; at += at % 1024 < 1000 ? 250 : 1) {
+  for (std::size_t at = 0; at < std::size_t{3} * 1024; at += at % 1024 < 1000 ? 250 : 1) {
     std::vector<float> samples = noise(4096, 0.01, 22);
     samples[at] = 0.8F;
     samples[at + 1] = 0.8F;

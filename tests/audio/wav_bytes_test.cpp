@@ -92,7 +92,7 @@ TEST_CASE("wav: the format chunk says what is inside, and no other chunk carries
   }
   // Float passes beyond full scale.
   const std::optional<Riff> riff = read_riff(*wav_bytes(pcm, WavDepth::f32));
-  CHECK(riff->field("data", 4 * 5) == 0x3FC00000U);
+  CHECK(riff->field("data", std::size_t{4} * 5) == 0x3FC00000U);
 }
 
 TEST_CASE("wav: a loop is a smpl chunk in front of the sound whose end is the last frame played",

@@ -264,7 +264,7 @@ TEST_CASE("encode: a loop below the least length is stored as just enough turns"
     const auto encoded = fit::encode(source, {48'000, 16}, profile, seed);
     REQUIRE(encoded);
     CHECK(encoded->loop_turns == (least + 23) / 24);
-    CHECK(encoded->clip.loop->length().value() == 24 * encoded->loop_turns);
+    CHECK(encoded->clip.loop->length().value() == std::int64_t{24} * encoded->loop_turns);
   }
 }
 

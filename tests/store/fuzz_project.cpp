@@ -11,6 +11,7 @@ using namespace fourbeat;
 
 /// libFuzzer's door (llvm.org/docs/LibFuzzer.html): every reader of strangers' JSON. A project
 /// that is read must be written and read back the same.
+// NOLINTNEXTLINE(readability-identifier-naming): libFuzzer calls it by this name
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const std::string_view text(reinterpret_cast<const char*>(data), size);
   const Result<model::Project> project = store::parse_project(text, "fuzz");

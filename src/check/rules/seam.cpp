@@ -5,6 +5,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 namespace fourbeat::check {
 
 void seam(const model::Project& project, const Facts& facts, Snags& out) {
