@@ -14,6 +14,8 @@ int main(int argc, char* argv[]) {
   qputenv("FOURBEAT_CONFIG", (home / "fourbeat-config").c_str());
   qputenv("XDG_CACHE_HOME", (home / "cache").c_str());
   qputenv("XDG_CONFIG_HOME", (home / "config").c_str());
+  // No test plays to anyone: those that need sound start a server of their own.
+  qputenv("PULSE_SERVER", ("unix:" + (home / "no-sound-server").string()).c_str());
   fourbeat::tests::WatchedApplication application(argc, argv);
   QApplication::setApplicationName(QStringLiteral("fourbeat-desk-tests"));
   fourbeat::ui::Theme::instance().install(application);

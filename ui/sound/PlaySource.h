@@ -19,7 +19,8 @@ struct ClipSource {
   bool hold = false;
 };
 
-/// A take, streamed from its file. gains: one a channel, linear; 0 is muted; all are mixed to mono.
+/// A take, streamed from its file. gains: one a channel, linear; 0 is muted, and so are those left
+/// out; none at all: every channel at 1. All are mixed to mono.
 struct TakeSource {
   std::filesystem::path path;
   audio::SoundFileInfo info;

@@ -11,8 +11,18 @@
 
 namespace fourbeat::ui {
 
+/// How the sound device fares.
+struct TransportFigures {
+  bool open = false;
+  double rate_hz = 0.0;
+  std::int64_t buffer_frames = 0;  ///< what the device took, not what was asked for
+  std::uint64_t underruns = 0;     ///< times the device ran out of sound
+  std::uint64_t late_frames = 0;   ///< silent because a take was not read in time
+};
+
 /// Playing, as the window sees it: what plays, where, how loud. Lives in the window's thread; the
-/// sound itself is made in a thread of its own. One for the whole program.
+/// sound itself is made in a thread of its own. One for the whole program. The device stays open
+/// while the program is in front, and until it has been in the background and silent for 30 s.
 class Transport : public QObject {
   Q_OBJECT
  public:
@@ -28,6 +38,8 @@ class Transport : public QObject {
   void seek(FrameIndex frame);
   /// Changes the gains of a playing take without a break.
   void setGains(const std::vector<float>& gains);
+  /// Repeats all that plays from now on. While something plays that asked to be repeated, repeats()
+  /// is true as well, and setRepeat(false) lets it end.
   void setRepeat(bool repeat);
   [[nodiscard]] bool repeats() const;
   /// Half speed, an octave lower: for listening closely.
@@ -38,7 +50,8 @@ class Transport : public QObject {
   [[nodiscard]] double volumeDb() const;
 
   [[nodiscard]] bool isPlaying() const;
-  /// The frame of the source now heard, or where playing would go on.
+  /// The frame of the source now heard, or where playing would go on: where it was stopped, or,
+  /// once it has ended, where it began.
   [[nodiscard]] FrameIndex position() const;
   /// What plays or was last played; its key is empty before the first.
   [[nodiscard]] const PlayRequest& request() const;
@@ -55,6 +68,7 @@ class Transport : public QObject {
 
   /// Highest sample of the last 50 ms or so of what was played, linear; 0 when nothing plays.
   [[nodiscard]] float peak() const;
+  [[nodiscard]] TransportFigures figures() const;
 
  Q_SIGNALS:
   void stateChanged();
@@ -72,6 +86,12 @@ class Transport : public QObject {
   void toggle();
 
  private:
+  [[nodiscard]] bool begin(FrameIndex from);
+  void halt();
+  void follow();
+  void heedApplication(Qt::ApplicationState state);
+  void rest();
+
   struct State;
   std::unique_ptr<State> state_;
 };
