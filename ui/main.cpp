@@ -4,8 +4,13 @@
 #include "Wording.h"
 #include "frame/Settings.h"
 
+#include "fourbeat/base/files.h"
+
 #include <QApplication>
 #include <QCommandLineParser>
+#include <QLibraryInfo>
+#include <QLocale>
+#include <QTranslator>
 
 int main(int argc, char** argv) {
   QApplication application(argc, argv);
@@ -13,6 +18,17 @@ int main(int argc, char** argv) {
   QApplication::setApplicationDisplayName(QStringLiteral("Fourbeat"));
   QApplication::setApplicationVersion(QStringLiteral(FOURBEAT_VERSION));
   QApplication::setDesktopFileName(QStringLiteral("org.fourbeat.desk"));
+  // Qt's own words, then the window's, in the user's language where there is a translation.
+  QTranslator qtWords;
+  if (qtWords.load(QLocale(), QStringLiteral("qtbase"), QStringLiteral("_"),
+                   QLibraryInfo::path(QLibraryInfo::TranslationsPath))) {
+    QApplication::installTranslator(&qtWords);
+  }
+  QTranslator words;
+  if (words.load(QLocale(), QStringLiteral("fourbeat"), QStringLiteral("_"),
+                 fourbeat::ui::pathText(fourbeat::data_folder() / "translations"))) {
+    QApplication::installTranslator(&words);
+  }
   QCommandLineParser parser;
   parser.setApplicationDescription(
       QApplication::translate("main", "Workbench for the sound set of a model steam locomotive"));
