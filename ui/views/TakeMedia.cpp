@@ -4,6 +4,7 @@
 #include "Document.h"
 #include "JobRunner.h"
 #include "SamplePages.h"
+#include "Spectra.h"
 #include "Wording.h"
 
 #include "fourbeat/store/takes.h"
@@ -53,6 +54,11 @@ TakeMedia::~TakeMedia() = default;
 SamplePages& TakeMedia::samples() {
   if (!samples_) samples_ = std::make_unique<SamplePages>(path_, info_.frames, info_.channels);
   return *samples_;
+}
+
+Spectra& TakeMedia::spectra() {
+  if (!spectra_) spectra_ = std::make_unique<Spectra>(path_, info_.frames, info_.channels);
+  return *spectra_;
 }
 
 void TakeMedia::load(JobRunner& jobs) {
@@ -124,6 +130,7 @@ void MediaLibrary::refresh() {
     if (!media || media->trouble_.isEmpty()) continue;
     media->path_ = pathOf(document_, take);
     if (media->samples_) media->samples_->reopen(media->path_);
+    if (media->spectra_) media->spectra_->reopen(media->path_);
     media->trouble_.clear();
     media->load(jobs_);
     Q_EMIT media->updated();

@@ -17,6 +17,7 @@ namespace fourbeat::ui {
 class Document;
 class JobRunner;
 class SamplePages;
+class Spectra;
 
 /// A take's sound as the views need it: its file, and its peaks once they are there. Shared by all
 /// views of the take; lives in the window's thread.
@@ -38,6 +39,8 @@ class TakeMedia : public QObject, public std::enable_shared_from_this<TakeMedia>
   [[nodiscard]] const QString& trouble() const { return trouble_; }
   /// Pages of samples, read in the background when asked for; made on first use.
   [[nodiscard]] SamplePages& samples();
+  /// The spectrogram, computed in the background when asked for; made on first use.
+  [[nodiscard]] Spectra& spectra();
   /// Looks at the file, or takes it from the cache; progress, peaks and trouble are told. Nothing
   /// happens while that runs.
   void load(JobRunner& jobs);
@@ -56,6 +59,7 @@ class TakeMedia : public QObject, public std::enable_shared_from_this<TakeMedia>
   QString trouble_;
   bool loading_ = false;
   std::unique_ptr<SamplePages> samples_;
+  std::unique_ptr<Spectra> spectra_;
 };
 
 /// The media of the open project's takes, made when first asked for.

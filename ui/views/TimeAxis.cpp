@@ -8,6 +8,7 @@
 #include <QFontMetrics>
 #include <QLocale>
 #include <QPainter>
+#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -84,14 +85,20 @@ QString placeText(FrameIndex frame, double rateHz, TimeUnit unit, int decimals) 
   return timeText(static_cast<double>(frame.value()) / rateHz, decimals);
 }
 
-QString lengthText(FrameCount length, double rateHz, TimeUnit unit) {
+int timeDecimals(double framesPerPixel, double rateHz) {
+  const double seconds = std::max(framesPerPixel, 1.0) / rateHz;
+  return std::clamp(static_cast<int>(std::ceil(-std::log10(seconds))), 3, 6);
+}
+
+QString lengthText(FrameCount length, double rateHz, TimeUnit unit, int decimals) {
   if (unit == TimeUnit::frames) {
     return QCoreApplication::translate("TimeAxis", "%1 frames")
         .arg(QLocale().toString(static_cast<qlonglong>(length.value())));
   }
   const double seconds = static_cast<double>(length.value()) / rateHz;
-  if (std::fabs(seconds) >= 60.0) return timeText(seconds, 3);
-  return QCoreApplication::translate("TimeAxis", "%1 s").arg(QLocale().toString(seconds, 'f', 3));
+  if (std::fabs(seconds) >= 60.0) return timeText(seconds, decimals);
+  return QCoreApplication::translate("TimeAxis", "%1 s")
+      .arg(QLocale().toString(seconds, 'f', decimals));
 }
 
 void drawTimeRuler(QPainter& painter, const QRect& area, const TimeAxis& axis, double pixelRatio,

@@ -36,7 +36,9 @@ struct TimeAxis {
 /// A place: "1:02:03.400" or "178 560 000".
 [[nodiscard]] QString placeText(FrameIndex frame, double rateHz, TimeUnit unit, int decimals = 3);
 /// A length: "2.100 s" or "100 800 frames".
-[[nodiscard]] QString lengthText(FrameCount length, double rateHz, TimeUnit unit);
+[[nodiscard]] QString lengthText(FrameCount length, double rateHz, TimeUnit unit, int decimals = 3);
+/// Decimals of the second that tell one pixel from the next, 3 to 6.
+[[nodiscard]] int timeDecimals(double framesPerPixel, double rateHz);
 
 /// Draws a ruler over `area` (logical pixels): a line at every round time or frame number that has
 /// room, with its label. The axis counts device pixels from the left edge of `area`. Draws in the

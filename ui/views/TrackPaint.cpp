@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "HeatMap.h"
 #include "SamplePages.h"
+#include "Spectra.h"
 #include "Theme.h"
 #include "TrackState.h"
 #include "WavePaint.h"
@@ -62,7 +64,7 @@ void TrackView::State::paint(QPainter& painter, const QRect& rect) {
       painter.drawText(QRect(8, beside.top(), lanes.left() - 12, beside.height()),
                        Qt::AlignVCenter | Qt::AlignLeft, text);
     };
-    label(overview, tr("Whole take"));
+    label(QRect(overview.left(), overview.top(), 1, overview.height() * 3 / 4), tr("Whole take"));
     if (markRow) label(QRect(band.left(), band.top(), 1, bandRow), tr("Marks"));
     if (pieceRow) {
       label(QRect(band.left(), band.top() + (markRow ? bandRow : 0), 1, bandRow), tr("Pieces"));
@@ -128,22 +130,42 @@ void TrackView::State::paintScale(QPainter& painter) {
   const int height = metrics.height();
   painter.save();
   painter.setClipRect(QRect(0, lanes.top(), lanes.left(), lanes.height()), Qt::IntersectClip);
+  const auto label = [&](const QRect& area, double y, const QString& text) {
+    painter.fillRect(QRectF(lanes.left() - 4, y, 4, 1), ink(Ink::mutedText));
+    const double half = 0.5 * height;
+    const double middle = std::clamp(y, area.top() + half, area.bottom() + 1 - half);
+    painter.drawText(QRectF(0, middle - half, lanes.left() - 6, height),
+                     Qt::AlignRight | Qt::AlignVCenter, text);
+  };
+  const FrequencyAxis frequencies{linear, rate()};
   for (int c = 0; c < channels(); ++c) {
-    const QRect wave = lane(c);
-    const WaveScale scale{wave.height(), heightZoom};
-    // Amplitudes at full scale and each halving (6 dB) that has room.
-    double last = -1e9;
-    for (int halving = 0; halving < 60; ++halving) {
-      const double y = wave.top() + scale.yOf(std::pow(0.5, halving));
-      if (y < wave.top()) continue;
-      if (wave.top() + 0.5 * wave.height() - y < height) break;
-      const double text_y = std::max(y, wave.top() + 0.5 * height + 1);
-      if (text_y - last < height + 2) continue;
-      last = text_y;
-      painter.fillRect(QRectF(lanes.left() - 4, y, 4, 1), ink(Ink::mutedText));
-      painter.drawText(QRectF(0, text_y - 0.5 * height, lanes.left() - 6, height),
-                       Qt::AlignRight | Qt::AlignVCenter,
-                       halving == 0 ? tr("0 dB") : QLocale().toString(-6 * halving));
+    if (look != Look::spectrogram) {
+      // Amplitudes at full scale and each halving (6 dB) that has room.
+      const QRect wave = waveRect(c);
+      const WaveScale scale{wave.height(), heightZoom};
+      double last = wave.top() - 1e9;
+      for (int halving = 0; halving < 60; ++halving) {
+        const double y = wave.top() + scale.yOf(std::pow(0.5, halving));
+        if (y < wave.top()) continue;
+        if (wave.top() + 0.5 * wave.height() - y < 0.5 * height) break;
+        if (y - last < height + 1) continue;
+        last = std::max<double>(y, wave.top() + 0.5 * height);
+        label(wave, y, halving == 0 ? tr("0 dB") : QLocale().toString(-6 * halving));
+      }
+    }
+    if (look != Look::waveform) {
+      const QRect area = spectrumRect(c);
+      double last = 1e9;
+      for (const double hz : frequencies.roundHz()) {
+        const double place = frequencies.placeOf(hz);
+        const double y = area.bottom() + 1 - place * area.height();
+        if (last - y < height + 1) continue;
+        last = std::min<double>(y, area.bottom() + 1 - 0.5 * height);
+        if (last - 0.5 * height < area.top() - 0.5 * height) continue;
+        label(area, std::min<double>(y, area.bottom()),
+              hz >= 1000.0 ? tr("%1k").arg(QLocale().toString(hz / 1000.0, 'f', 0))
+                           : QLocale().toString(hz, 'f', 0));
+      }
     }
   }
   painter.restore();
@@ -329,7 +351,6 @@ const QImage& TrackView::State::tile(const TileKey& wanted, const TimeAxis& axis
   }
   if (!drawn) {
     key.exact = coarse_is_exact;
-    missing = missing || !coarse_is_exact;
     if (const QImage* kept = tiles.object(key)) return *kept;
     const auto start = FrameIndex(std::llround(first_column * axis.framesPerPixel));
     if (const auto peaks =
@@ -344,22 +365,78 @@ const QImage& TrackView::State::tile(const TileKey& wanted, const TimeAxis& axis
   return kept != nullptr ? *kept : none;
 }
 
-void TrackView::State::wantPages() {
-  if (!missing) return;
-  SamplePages& pages = take->samples();
-  if (pages.isBroken()) return;
+std::optional<SamplePages::Depth> TrackView::State::depth() const {
+  if (!hasSound() || look == Look::spectrogram) return std::nullopt;
   const TimeAxis now = axis();
-  const auto depth =
+  if (now.framesPerPixel >= static_cast<double>(take->peaks()->block_frames().value()))
+    return std::nullopt;
+  const auto wanted =
       now.framesPerPixel < samplesUpTo ? SamplePages::Depth::samples : SamplePages::Depth::fine;
-  FrameRange range = shownFrames();
-  const auto beside = static_cast<qint64>(0.5 * lanes.width() * framesPerPixel) + 4;
-  range.start = range.start - FrameCount(beside);
-  range.end = range.end + FrameCount(beside);
-  if (!pages.hasRoom(static_cast<double>(range.length().value()), depth)) {
-    missing = false;  // coarse peaks are all there will be
-    return;
+  const double frames_shown = 2.0 * lanes.width() * framesPerPixel;
+  if (!take->samples().hasRoom(frames_shown, wanted)) return std::nullopt;
+  return wanted;
+}
+
+bool TrackView::State::lacksPages() const {
+  const auto wanted = depth();
+  if (!wanted || take->samples().isBroken()) return false;
+  const FrameRange range = shownFrames();
+  const qint64 first = std::max<qint64>(0, range.start.value() - 4) / SamplePages::pageFrames;
+  const qint64 last =
+      (std::min<qint64>(frames(), range.end.value() + 4) - 1) / SamplePages::pageFrames;
+  for (qint64 index = first; index <= last; ++index) {
+    if (!take->samples().page(index, *wanted)) return true;
   }
-  pages.want(range, depth);
+  return false;
+}
+
+std::vector<SpectrumKey> TrackView::State::lackingSpectra() const {
+  std::vector<SpectrumKey> keys;
+  if (!hasSound() || look == Look::waveform || take->spectra().isBroken()) return keys;
+  const TimeAxis now = axis();
+  const auto width = static_cast<qint64>(std::ceil(lanes.width() * view.devicePixelRatioF()));
+  const qint64 first = now.originPixel / tileWidth;
+  const qint64 last =
+      std::min(now.pixelOf(FrameIndex(frames() - 1)), now.originPixel + width - 1) / tileWidth;
+  for (qint64 index = first; index <= last; ++index) {
+    const SpectrumKey key{index, now.framesPerPixel, linear};
+    if (!take->spectra().tile(key)) keys.push_back(key);
+  }
+  return keys;
+}
+
+void TrackView::State::wantMore() {
+  if (!hasSound()) return;
+  if (lacksPages()) {
+    FrameRange range = shownFrames();
+    const auto beside = static_cast<qint64>(0.5 * lanes.width() * framesPerPixel) + 4;
+    range.start = range.start - FrameCount(beside);
+    range.end = range.end + FrameCount(beside);
+    take->samples().want(range, *depth());
+  }
+  if (look != Look::waveform) take->spectra().want(lackingSpectra());
+}
+
+void TrackView::State::spectrumDone(const SpectrumKey& key) {
+  const TimeAxis now = axis();
+  if (!hasSound() || key.framesPerColumn != now.framesPerPixel) return;
+  const auto frame = [&](qint64 column) {
+    return FrameIndex(static_cast<qint64>(static_cast<double>(column) * now.framesPerPixel));
+  };
+  updateBetween(frame(key.index * tileWidth), frame((key.index + 1) * tileWidth));
+}
+
+void TrackView::State::fitHeight() {
+  if (heightFitted || !hasSound()) return;
+  heightFitted = true;
+  float loudest = 0.0F;
+  for (int c = 1; c <= channels(); ++c) {
+    const auto whole = take->peaks()->columns(c, FrameIndex(0), static_cast<double>(frames()), 1);
+    if (whole) loudest = std::max({loudest, whole->front().max, -whole->front().min});
+  }
+  loudestDb = 20.0 * std::log10(std::max(1e-4, static_cast<double>(loudest)));
+  // Quiet takes fill their lanes too; the scale beside the lanes says how loud they are.
+  heightZoom = std::clamp(0.95 / std::max(1e-3, static_cast<double>(loudest)), 1.0, 32.0);
 }
 
 void TrackView::State::pageRead(FrameRange range) {
@@ -370,8 +447,57 @@ void TrackView::State::pageRead(FrameRange range) {
   updateBetween(std::max(range.start, seen.start), std::min(range.end, seen.end));
 }
 
+const QImage* TrackView::State::spectrumTile(const TileKey& wanted) {
+  TileKey key = wanted;
+  key.exact = true;
+  if (const QImage* kept = tiles.object(key)) return kept;
+  const auto levels = take->spectra().tile({key.index, key.framesPerPixel, key.linear});
+  if (!levels) return nullptr;
+  // The colours end 6 dB under the loudest peak, of which a spectrum shows a part only.
+  constexpr double span_db = 76.0;
+  const HeatMap& map = heatMap(Theme::instance().isDark());
+  std::array<QRgb, 256> colors{};
+  const double floor_db = loudestDb - 6.0 - span_db;
+  for (std::size_t i = 0; i < colors.size(); ++i) {
+    const double db = static_cast<double>(i) * SpectrumTile::stepDb + SpectrumTile::quietDb;
+    const double place = std::clamp((db - floor_db) / span_db, 0.0, 1.0);
+    colors[i] = map[static_cast<std::size_t>(std::lround(place * 255.0))];
+  }
+  const std::vector<quint8>& from = levels->levels[static_cast<std::size_t>(key.channel)];
+  auto image = std::make_unique<QImage>(tileWidth, key.height, QImage::Format_RGB32);
+  std::array<quint8, SpectrumTile::columns> loudest{};
+  for (int y = 0; y < key.height; ++y) {
+    // Row 0 of the levels is at the bottom of the lane; rows that share a line: the loudest shows.
+    const int low = (key.height - 1 - y) * SpectrumTile::rows / key.height;
+    const int high = std::max(low + 1, (key.height - y) * SpectrumTile::rows / key.height);
+    std::copy_n(from.data() + static_cast<std::ptrdiff_t>(low) * SpectrumTile::columns,
+                SpectrumTile::columns, loudest.begin());
+    for (int row = low + 1; row < high; ++row) {
+      const quint8* levels_of_row =
+          from.data() + static_cast<std::ptrdiff_t>(row) * SpectrumTile::columns;
+      for (std::size_t x = 0; x < loudest.size(); ++x)
+        loudest[x] = std::max(loudest[x], levels_of_row[x]);
+    }
+    auto* line = reinterpret_cast<QRgb*>(image->scanLine(y));
+    for (std::size_t x = 0; x < loudest.size(); ++x)
+      line[x] = colors[loudest[x]];
+  }
+  const int kilobytes = static_cast<int>(image->sizeInBytes() / 1024 + 1);
+  tiles.insert(key, image.release(), kilobytes);
+  return tiles.object(key);
+}
+
 void TrackView::State::paintLane(QPainter& painter, int channel, const QRect& dirty, double ratio) {
-  const QRect at = lane(channel);
+  if (look != Look::spectrogram) {
+    paintTiles(painter, channel, waveRect(channel), dirty, ratio, false);
+  }
+  if (look != Look::waveform) {
+    paintTiles(painter, channel, spectrumRect(channel), dirty, ratio, true);
+  }
+}
+
+void TrackView::State::paintTiles(QPainter& painter, int channel, const QRect& at,
+                                  const QRect& dirty, double ratio, bool spectrum) {
   const QRect seen = at & dirty;
   if (seen.isEmpty()) return;
   const TimeAxis now = axis(ratio);
@@ -387,10 +513,19 @@ void TrackView::State::paintLane(QPainter& painter, int channel, const QRect& di
   key.heightZoom = heightZoom;
   key.channel = channel;
   key.height = bottom - top;
+  key.spectrum = spectrum;
+  key.linear = spectrum && linear;
+  if (spectrum) key.heightZoom = 1.0;
   for (qint64 i = first_tile; i <= last_tile; ++i) {
     key.index = i;
-    painter.drawImage(QPoint(static_cast<int>(i * tileWidth - now.originPixel), top),
-                      tile(key, now));
+    const QPoint corner(static_cast<int>(i * tileWidth - now.originPixel), top);
+    if (!spectrum) {
+      painter.drawImage(corner, tile(key, now));
+    } else if (const QImage* image = spectrumTile(key)) {
+      painter.drawImage(corner, *image);
+    } else {
+      painter.fillRect(QRect(corner, QSize(tileWidth, key.height)), ink(Ink::surface));
+    }
   }
 }
 
@@ -599,7 +734,7 @@ void TrackView::State::paintReadout(QPainter& painter) {
     painter.setFont(Theme::instance().smallFont());
     painter.setPen(ink(Ink::text));
     const QRect inside = readout.adjusted(8, 1, -8, 0);
-    const QString place = tr("Playhead %1").arg(placeText(playhead, rate(), unit));
+    const QString place = tr("Playhead %1").arg(placed(playhead));
     const QString whole = selection ? place + QStringLiteral("     ") + selectionText() : place;
     painter.drawText(inside, Qt::AlignVCenter | Qt::AlignLeft, whole);
     const FrameRange range = shownFrames();
@@ -609,7 +744,9 @@ void TrackView::State::paintReadout(QPainter& painter) {
                   .arg(QLocale().toString(framesPerPixel, 'f', framesPerPixel < 100.0 ? 1 : 0))
             : tr("1 frame = %1 pixels").arg(QLocale().toString(1.0 / framesPerPixel, 'f', 1));
     const QString right =
-        tr("Shown %1     %2").arg(lengthText(range.length(), rate(), unit), scale);
+        tr("Shown %1     %2")
+            .arg(lengthText(range.length(), rate(), unit, timeDecimals(framesPerPixel, rate())),
+                 scale);
     const QFontMetrics metrics = painter.fontMetrics();
     if (metrics.horizontalAdvance(whole) + metrics.horizontalAdvance(right) + 24 < inside.width()) {
       painter.setPen(ink(Ink::mutedText));

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "SamplePages.h"
+#include "Spectra.h"
 #include "TakeMedia.h"
 #include "TimeAxis.h"
 #include "TrackView.h"
@@ -11,6 +13,8 @@
 #include <QPointer>
 #include <QStringList>
 #include <functional>
+#include <optional>
+#include <vector>
 
 class QLabel;
 class QScrollBar;
@@ -26,7 +30,8 @@ struct TileKey {
   int channel = 0;
   int height = 0;
   bool spectrum = false;
-  bool exact = false;  ///< drawn from what this zoom deserves, not from coarse peaks
+  bool linear = false;  ///< frequencies of a spectrogram
+  bool exact = false;   ///< drawn from what this zoom deserves, not from coarse peaks
   bool operator==(const TileKey&) const = default;
 };
 size_t qHash(const TileKey& key, size_t seed = 0);
@@ -85,6 +90,7 @@ struct TrackView::State {
   std::optional<TrackLoop> loop;
   Look look = Look::waveform;
   TimeUnit unit = TimeUnit::time;
+  bool linear = false;  ///< frequencies
   std::optional<FrameRange> selection;
   FrameIndex playhead;
 
@@ -92,6 +98,8 @@ struct TrackView::State {
   double framesPerPixel = 1.0;  ///< of a logical pixel
   double originFrame = 0.0;     ///< at the left edge; stands on a device pixel
   double heightZoom = 1.0;
+  bool heightFitted = false;
+  double loudestDb = 0.0;  ///< of the take's peaks
   bool showsAll = true;
   int scrollY = 0;
   QRect overview, ruler, band, lanes, readout;
@@ -99,13 +107,13 @@ struct TrackView::State {
   bool pieceRow = false;
   std::vector<Head> heads;
   QToolButton* unitButton = nullptr;
+  QToolButton* frequencyButton = nullptr;
   QScrollBar* laneBar = nullptr;
 
   // What is kept for painting.
   QCache<TileKey, QImage> tiles;
   QImage overviewImage;
   double overviewRatio = 0.0;
-  bool missing = false;  ///< the last paint lacked pages
 
   // The gesture.
   Drag drag = Drag::none;
@@ -138,6 +146,8 @@ struct TrackView::State {
   void nameHeads();
   [[nodiscard]] int laneHeight() const;
   [[nodiscard]] QRect lane(int channel) const;
+  [[nodiscard]] QRect waveRect(int channel) const;
+  [[nodiscard]] QRect spectrumRect(int channel) const;
   [[nodiscard]] TimeAxis axis(double pixelRatio) const;
   [[nodiscard]] TimeAxis axis() const { return axis(view.devicePixelRatioF()); }
   [[nodiscard]] double allFramesPerPixel() const;
@@ -189,15 +199,26 @@ struct TrackView::State {
   void paintBand(QPainter& painter);
   void paintLanes(QPainter& painter, const QRect& rect);
   void paintLane(QPainter& painter, int channel, const QRect& dirty, double ratio);
+  void paintTiles(QPainter& painter, int channel, const QRect& area, const QRect& dirty,
+                  double ratio, bool spectrum);
   void paintSpansInLanes(QPainter& painter, const QRect& dirty, double ratio);
   void paintTrim(QPainter& painter, double ratio);
   void paintLoop(QPainter& painter, double ratio);
   void paintReadout(QPainter& painter);
   void paintMessage(QPainter& painter);
   [[nodiscard]] const QImage& tile(const TileKey& key, const TimeAxis& axis);
-  void wantPages();
+  [[nodiscard]] const QImage* spectrumTile(const TileKey& key);
+  /// How deep this zoom looks under the blocks of the peaks; nothing where they will do, or where
+  /// there is no room for more.
+  [[nodiscard]] std::optional<SamplePages::Depth> depth() const;
+  [[nodiscard]] bool lacksPages() const;
+  [[nodiscard]] std::vector<SpectrumKey> lackingSpectra() const;
+  void wantMore();
+  void spectrumDone(const SpectrumKey& key);
+  void fitHeight();
   void pageRead(FrameRange range);
   void forgetTiles();
+  [[nodiscard]] QString placed(FrameIndex frame) const;
   [[nodiscard]] QString selectionText() const;
 
   std::vector<QMetaObject::Connection> links;

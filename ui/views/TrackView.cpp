@@ -61,7 +61,7 @@ FrameIndex clampFrame(FrameIndex frame, qint64 frames) {
 
 size_t qHash(const TileKey& key, size_t seed) {
   return qHashMulti(seed, key.index, key.framesPerPixel, key.heightZoom, key.channel, key.height,
-                    key.spectrum, key.exact);
+                    key.spectrum, key.linear, key.exact);
 }
 
 TrackView::State::State(TrackView& owner) : view(owner), tiles(192 * 1024) {}
@@ -97,7 +97,15 @@ void TrackView::State::layOut() {
     laneBar->setSingleStep(leastLane);
   }
   scrollY = overflows ? laneBar->value() : 0;
-  unitButton->setGeometry(inside.left(), ruler.top(), headWidth - 1, ruler.height() - 1);
+  // The buttons stand beside the ruler, reaching up to the label of the overview.
+  const int buttonHeight = std::max(unitButton->sizeHint().height(), ruler.height());
+  const int buttonTop = ruler.bottom() + 1 - buttonHeight;
+  const bool hasSpectrum = look != Look::waveform;
+  const int half = (headWidth - 3) / 2;
+  frequencyButton->setVisible(hasSpectrum);
+  frequencyButton->setGeometry(inside.left() + 1, buttonTop, half, buttonHeight);
+  unitButton->setGeometry(inside.left() + 1 + (hasSpectrum ? half + 1 : 0), buttonTop,
+                          hasSpectrum ? half : headWidth - 3, buttonHeight);
   placeHeads();
   overviewImage = QImage();
   if (showsAll) {
@@ -118,6 +126,18 @@ QRect TrackView::State::lane(int channel) const {
   // What is left by the division goes to the last lane.
   if (channel == channels() - 1) bottom = std::max(bottom, lanes.height());
   return {lanes.left(), lanes.top() + top - scrollY, lanes.width(), bottom - top};
+}
+
+QRect TrackView::State::waveRect(int channel) const {
+  QRect area = lane(channel);
+  if (look == Look::both) area.setHeight(area.height() * 2 / 5);
+  return look == Look::spectrogram ? QRect() : area;
+}
+
+QRect TrackView::State::spectrumRect(int channel) const {
+  QRect area = lane(channel);
+  if (look == Look::both) area.setTop(area.top() + area.height() * 2 / 5);
+  return look == Look::waveform ? QRect() : area;
 }
 
 void TrackView::State::rebuildHeads() {
@@ -171,15 +191,12 @@ void TrackView::State::placeHeads() {
     const Head& head = heads[static_cast<std::size_t>(c)];
     const QRect at = lane(c);
     const QRect box(2, at.top(), headWidth - axisWidth, at.height());
-    // A head half scrolled away would cover the ruler or the readout.
-    head.widget->setVisible(box.top() >= lanes.top() - 1 &&
-                            box.top() + leastLane <= readout.top() + 1);
     head.widget->setGeometry(box);
     const int line = head.name->fontMetrics().height();
     head.name->setGeometry(6, 2, box.width() - 8, line);
     head.mute->move(6, line + 3);
     head.solo->move(36, line + 3);
-    head.widget->show();
+    // A head half scrolled away would cover the ruler or the readout.
     head.widget->setVisible(box.top() >= lanes.top() - 1 &&
                             box.top() + leastLane <= readout.top() + 1);
   }
@@ -675,8 +692,8 @@ void TrackView::State::dragTo(QPoint at, bool finished) {
       // The blend needs as much of the take beside the loop as it is long.
       const qint64 beside =
           moved.crossfadeAtStart ? total - moved.range.end.value() : moved.range.start.value();
-      moved.crossfade = FrameCount(
-          limit(moved.crossfade.value(), 0, std::min<qint64>(moved.range.length().value(), beside)));
+      moved.crossfade = FrameCount(limit(moved.crossfade.value(), 0,
+                                         std::min<qint64>(moved.range.length().value(), beside)));
       view.setLoop(moved);
       Q_EMIT view.loopMoved(moved, finished);
       return;
@@ -707,11 +724,15 @@ void TrackView::State::giveUpDrag() {
   drag = Drag::none;
 }
 
+QString TrackView::State::placed(FrameIndex frame) const {
+  return placeText(frame, rate(), unit, timeDecimals(framesPerPixel, rate()));
+}
+
 QString TrackView::State::selectionText() const {
   if (!selection) return {};
   return tr("Selection %1 to %2, %3")
-      .arg(placeText(selection->start, rate(), unit), placeText(selection->end, rate(), unit),
-           lengthText(selection->length(), rate(), unit));
+      .arg(placed(selection->start), placed(selection->end),
+           lengthText(selection->length(), rate(), unit, timeDecimals(framesPerPixel, rate())));
 }
 
 void TrackView::State::describe() {
@@ -726,7 +747,7 @@ void TrackView::State::describe() {
           << tr("shown %1 to %2")
                  .arg(placeText(range.start, rate(), unit, 1),
                       placeText(range.end, rate(), unit, 1))
-          << tr("playhead %1").arg(placeText(playhead, rate(), unit));
+          << tr("playhead %1").arg(placed(playhead));
     parts << (selection ? selectionText() : tr("nothing selected"));
   }
   const QString told = parts.join(QStringLiteral("; "));
@@ -749,8 +770,16 @@ TrackView::TrackView(QWidget* parent) : QWidget(parent), state_(std::make_unique
   s.unitButton->setFocusPolicy(Qt::TabFocus);
   connect(s.unitButton, &QToolButton::clicked, this,
           [this] { setUnit(unit() == TimeUnit::time ? TimeUnit::frames : TimeUnit::time); });
+  s.frequencyButton = new QToolButton(this);
+  s.frequencyButton->setFont(Theme::instance().smallFont());
+  s.frequencyButton->setAutoRaise(true);
+  s.frequencyButton->setFocusPolicy(Qt::TabFocus);
+  s.frequencyButton->hide();
+  connect(s.frequencyButton, &QToolButton::clicked, this,
+          [this] { setLinearFrequencies(!linearFrequencies()); });
   s.laneBar = new QScrollBar(Qt::Vertical, this);
   s.laneBar->setAccessibleName(tr("Channels shown"));
+  s.laneBar->setFocusPolicy(Qt::TabFocus);
   s.laneBar->hide();
   connect(s.laneBar, &QScrollBar::valueChanged, this, [this](int value) {
     state_->scrollY = value;
@@ -763,6 +792,7 @@ TrackView::TrackView(QWidget* parent) : QWidget(parent), state_(std::make_unique
     state_->layOut();
   });
   setUnit(TimeUnit::time);
+  setLinearFrequencies(false);
   s.describe();
 }
 
@@ -783,16 +813,20 @@ void TrackView::setTake(std::shared_ptr<TakeMedia> take) {
   s.trim.reset();
   s.loop.reset();
   s.heightZoom = 1.0;
+  s.heightFitted = false;
   s.showsAll = true;
   if (s.take) {
     s.links.push_back(connect(s.take.get(), &TakeMedia::updated, this, [this] {
-      state_->tiles.clear();
-      state_->overviewImage = QImage();
+      state_->fitHeight();
+      state_->forgetTiles();
       state_->describe();
       update();
     }));
     s.links.push_back(connect(&s.take->samples(), &SamplePages::pageRead, this,
                               [this](FrameRange range) { state_->pageRead(range); }));
+    s.links.push_back(connect(&s.take->spectra(), &Spectra::tileDone, this,
+                              [this](const SpectrumKey& key) { state_->spectrumDone(key); }));
+    s.fitHeight();
   }
   s.rebuildHeads();
   s.takeSpans({});
@@ -863,11 +897,27 @@ std::optional<TrackLoop> TrackView::loop() const {
 void TrackView::setLook(Look look) {
   if (look == state_->look) return;
   state_->look = look;
-  update();
+  state_->layOut();
 }
 
 TrackView::Look TrackView::look() const {
   return state_->look;
+}
+
+void TrackView::setLinearFrequencies(bool linear) {
+  State& s = *state_;
+  s.linear = linear;
+  s.frequencyButton->setText(linear ? tr("Even Hz") : tr("Octaves"));
+  s.frequencyButton->setToolTip(
+      linear ? tr("Frequencies from 0 to 12 kHz at even steps. Click for octaves.")
+             : tr("Every octave has the same height. Click for 0 to 12 kHz at even steps."));
+  s.frequencyButton->setAccessibleName(linear ? tr("Frequencies at even steps")
+                                              : tr("Frequencies by octaves"));
+  update();
+}
+
+bool TrackView::linearFrequencies() const {
+  return state_->linear;
 }
 
 std::optional<FrameRange> TrackView::selection() const {
@@ -981,6 +1031,10 @@ QRect TrackView::laneRect(int channel) const {
   return state_->lane(channel);
 }
 
+QRect TrackView::spectrumRect(int channel) const {
+  return state_->spectrumRect(channel);
+}
+
 qint64 TrackView::deviceXOf(FrameIndex frame) const {
   return state_->axis().xOf(frame);
 }
@@ -990,7 +1044,7 @@ bool TrackView::isSettled() const {
   if (!s.take) return true;
   if (!s.take->trouble().isEmpty()) return true;
   if (!s.take->peaks()) return false;
-  return !s.missing || s.take->samples().isBroken();
+  return !s.lacksPages() && s.lackingSpectra().empty();
 }
 
 QSize TrackView::sizeHint() const {
@@ -1058,14 +1112,13 @@ bool TrackView::event(QEvent* event) {
 void TrackView::paintEvent(QPaintEvent* event) {
   QPainter painter(this);
   State& s = *state_;
-  s.missing = false;
   for (const QRect& rect : event->region()) {
     painter.save();
     painter.setClipRect(rect);
     s.paint(painter, rect);
     painter.restore();
   }
-  s.wantPages();
+  s.wantMore();
 }
 
 void TrackView::resizeEvent(QResizeEvent*) {

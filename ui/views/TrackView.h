@@ -83,6 +83,9 @@ class TrackView : public QWidget {
 
   void setLook(Look look);
   [[nodiscard]] Look look() const;
+  /// Spectrograms with frequencies from 0 to 12 kHz at even steps, else (at first) logarithmic.
+  void setLinearFrequencies(bool linear);
+  [[nodiscard]] bool linearFrequencies() const;
 
   [[nodiscard]] std::optional<FrameRange> selection() const;
   void setSelection(std::optional<FrameRange> selection);
@@ -108,6 +111,8 @@ class TrackView : public QWidget {
   /// Where the lanes are, and a lane of a channel (from 0); logical pixels.
   [[nodiscard]] QRect lanesRect() const;
   [[nodiscard]] QRect laneRect(int channel) const;
+  /// The part of a lane that shows a spectrogram; empty where none is shown.
+  [[nodiscard]] QRect spectrumRect(int channel) const;
   /// The device pixel of a frame, from the left edge of the lanes.
   [[nodiscard]] qint64 deviceXOf(FrameIndex frame) const;
   /// True when nothing that is shown is still being read or computed.
