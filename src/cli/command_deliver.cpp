@@ -5,12 +5,11 @@
 #include "fourbeat/base/text.h"
 #include "fourbeat/deliver/bundle.h"
 #include "fourbeat/deliver/notes.h"
-#include "fourbeat/deliver/sheets.h"
 #ifdef FOURBEAT_HAS_PRINT
 #include "fourbeat/print/print.h"
 #endif
 #include "fourbeat/store/takes.h"
-#include "fourbeat/work/produce.h"
+#include "fourbeat/work/pack.h"
 #include "fourbeat/work/session.h"
 
 #include <fmt/format.h>
@@ -25,35 +24,19 @@ int pack(const std::string& path, const std::string& out, bool zip) {
   ConsoleJob job;
   const Result<work::Session> session = work::Session::open(text_path(path));
   if (!session) return fail(session.error());
-  const std::filesystem::path target = text_path(out);
-  if (const Status safe =
-          store::refuse_takes_as_output(session->project(), session->folder(), target);
-      !safe) {
-    return fail(safe.error());
-  }
-  const Result<work::Checked> checked =
-      work::check_project(session->project(), session->folder(), job);
-  if (!checked) return fail(checked.error());
-  const Result<deliver::BundleInput> input = work::bundle_input(session->project(), *checked);
-  if (!input) {
-    Error error = input.error();
+  const Result<work::Packed> packed =
+      work::pack_project(session->project(), session->folder(), text_path(out), zip, job);
+  if (!packed) return fail(packed.error());
+  if (packed->refused) {
+    Error error = *packed->refused;
     if (error.file.empty()) error.file = path;
     return fail(error);
   }
-  const Result<std::vector<deliver::BundleFile>> files = deliver::make_bundle(*input);
-  if (!files) {
-    Error error = files.error();
-    if (error.file.empty()) error.file = path;
-    return fail(error);
-  }
-  const Status wrote =
-      zip ? deliver::write_zip(*files, target) : deliver::write_bundle(*files, target, job);
-  if (!wrote) return fail(wrote.error());
-  say(fmt::format("{}: {} files, {} of {} bytes of the decoder", out, files->size(),
-                  input->fit.bytes_used, input->fit.bytes_available));
-  if (!input->unsigned_seams.empty()) {
+  say(fmt::format("{}: {} files, {} of {} bytes of the decoder", out, packed->files.size(),
+                  packed->bytes_used, packed->bytes_available));
+  if (!packed->unsigned_seams.empty()) {
     warn(fmt::format("{} seams are not signed off; the manifest lists them",
-                     input->unsigned_seams.size()));
+                     packed->unsigned_seams.size()));
   }
   return exit_done;
 }
@@ -72,9 +55,11 @@ int prove(const std::string& bundle) {
 #ifdef FOURBEAT_HAS_PRINT
 constexpr const char* sheet_formats = "sheets are written as HTML or PDF";
 constexpr const char* sheet_formats_mend = "give a name that ends in .html or .pdf";
+constexpr const char* sheet_option = "HTML or PDF file to write";
 #else
 constexpr const char* sheet_formats = "this build writes sheets as HTML";
 constexpr const char* sheet_formats_mend = "give a name that ends in .html";
+constexpr const char* sheet_option = "HTML file to write";
 #endif
 
 Status write_sheet(const work::Session& session, const deliver::Sheet& sheet,
@@ -98,45 +83,20 @@ Status write_sheet(const work::Session& session, const deliver::Sheet& sheet,
   return write_file_atomically(path, deliver::html_of(sheet));
 }
 
-int notes(const std::string& path, const std::string& out) {
-  const Result<work::Session> session = work::Session::open(text_path(path));
-  if (!session) return fail(session.error());
-  std::optional<model::DecoderProfile> profile;
-  if (!session->project().decoder.empty()) {
-    Result<model::DecoderProfile> found = work::profile_of(session->project(), "");
-    if (!found) return fail(found.error());
-    profile = std::move(*found);
-  }
-  const Status wrote = write_sheet(
-      *session, deliver::notes_sheet(session->project(), profile ? &*profile : nullptr), out);
-  if (!wrote) return fail(wrote.error());
-  say(fmt::format("{}: the user notes", out));
-  return exit_done;
-}
-
-int day_sheet(const std::string& path, const std::string& out) {
-  const Result<work::Session> session = work::Session::open(text_path(path));
-  if (!session) return fail(session.error());
-  const Status wrote = write_sheet(*session, deliver::day_sheet(session->project()), out);
-  if (!wrote) return fail(wrote.error());
-  say(fmt::format("{}: the day sheet", out));
-  return exit_done;
-}
-
-int loading_sheet(const std::string& path, const std::string& out) {
+int sheet(work::SheetKind kind, const std::string& path, const std::string& out, const char* name) {
   ConsoleJob job;
   const Result<work::Session> session = work::Session::open(text_path(path));
   if (!session) return fail(session.error());
-  const Result<work::Checked> checked =
-      work::check_project(session->project(), session->folder(), job);
-  if (!checked) return fail(checked.error());
-  const Result<deliver::BundleInput> input = work::bundle_input(session->project(), *checked);
-  if (!input) return fail(input.error());
-  const Result<deliver::Sheet> sheet = deliver::loading_sheet(*input);
-  if (!sheet) return fail(sheet.error());
-  const Status wrote = write_sheet(*session, *sheet, out);
+  const Result<deliver::Sheet> made =
+      work::make_sheet(kind, session->project(), session->folder(), job);
+  if (!made) {
+    Error error = made.error();
+    if (error.file.empty()) error.file = path;
+    return fail(error);
+  }
+  const Status wrote = write_sheet(*session, *made, out);
   if (!wrote) return fail(wrote.error());
-  say(fmt::format("{}: the loading sheet", out));
+  say(fmt::format("{}: {}", out, name));
   return exit_done;
 }
 
@@ -162,9 +122,9 @@ void add_deliver_commands(CLI::App& app) {
       app, "notes", "Write the user notes",
       [=](CLI::App& c) {
         c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("--out", *out, "HTML file to write")->required();
+        c.add_option("--out", *out, sheet_option)->required();
       },
-      [=] { return notes(*path, *out); });
+      [=] { return sheet(work::SheetKind::notes, *path, *out, "the user notes"); });
   auto kind = std::make_shared<std::string>();
   add_command(
       app, "sheet", "Write a working sheet",
@@ -173,9 +133,12 @@ void add_deliver_commands(CLI::App& app) {
         c.add_option("KIND", *kind, "day or loading")
             ->required()
             ->check(CLI::IsMember({"day", "loading"}));
-        c.add_option("--out", *out, "HTML file to write")->required();
+        c.add_option("--out", *out, sheet_option)->required();
       },
-      [=] { return *kind == "day" ? day_sheet(*path, *out) : loading_sheet(*path, *out); });
+      [=] {
+        return *kind == "day" ? sheet(work::SheetKind::day, *path, *out, "the day sheet")
+                              : sheet(work::SheetKind::loading, *path, *out, "the loading sheet");
+      });
 }
 
 }  // namespace fourbeat::cli

@@ -11,6 +11,7 @@
 #include "fourbeat/work/produce.h"
 #include "fourbeat/work/render.h"
 #include "fourbeat/work/session.h"
+#include "fourbeat/work/trial.h"
 
 #include <fmt/format.h>
 
@@ -162,48 +163,6 @@ int fit_command(const std::string& path, const std::string& decoder, bool as_jso
   return report.fits ? exit_done : exit_snags;
 }
 
-Json event_json(const drive::Event& event, double rate) {
-  Json json;
-  json["time_s"] = number(static_cast<double>(event.frame) / rate, 6);
-  switch (event.kind) {
-    case drive::EventKind::beat:
-      json["kind"] = "beat";
-      json["speed_kmh"] = number(event.speed_kmh, 4);
-      json["row"] = event.row.is_set() ? Json(event.row.value()) : Json(nullptr);
-      json["effort"] = model::word_of(event.effort);
-      json["position"] = event.position;
-      json["frame"] = event.frame;
-      break;
-    case drive::EventKind::state:
-      json["kind"] = "state";
-      json["state"] = event.text;
-      break;
-    case drive::EventKind::key:
-      json["kind"] = "key";
-      json["key"] = event.number;
-      json["on"] = event.value != 0;
-      break;
-    case drive::EventKind::cv:
-      json["kind"] = "cv";
-      json["cv"] = event.number;
-      json["value"] = event.value;
-      break;
-    case drive::EventKind::voice_start:
-    case drive::EventKind::voice_end:
-      json["kind"] = event.kind == drive::EventKind::voice_start ? "voice_start" : "voice_end";
-      json["voice"] = event.number;
-      json["sound"] = event.text;
-      json["frame"] = event.frame;
-      json["reason"] = event.reason;
-      break;
-    case drive::EventKind::speed:
-      json["kind"] = "speed";
-      json["speed_kmh"] = number(event.speed_kmh, 4);
-      break;
-  }
-  return json;
-}
-
 struct DriveCommand {
   std::string project;
   std::string card;
@@ -220,25 +179,20 @@ Status write_mono(const std::filesystem::path& path, const std::vector<float>& s
 
 int write_drive(const work::Session& session, const DriveCommand& o,
                 const drive::DriveOutput& output) {
-  std::vector<std::filesystem::path> outputs;
-  for (const std::string& text : {o.wav, o.log}) {
-    if (!text.empty()) outputs.push_back(text_path(text));
-  }
   for (const auto& [name, samples] : output.stems) {
-    if (!o.stems.empty()) outputs.push_back(text_path(o.stems) / (name + ".wav"));
-  }
-  for (const std::filesystem::path& path : outputs) {
-    if (const Status safe =
-            store::refuse_takes_as_output(session.project(), session.folder(), path);
+    if (const Status safe = store::refuse_takes_as_output(session.project(), session.folder(),
+                                                          text_path(o.stems) / (name + ".wav"));
         !safe) {
       return fail(safe.error());
     }
   }
-  if (!o.wav.empty()) {
-    if (const Status wrote = write_mono(text_path(o.wav), output.mix, output.sample_rate_hz);
-        !wrote) {
-      return fail(wrote.error());
-    }
+  const auto path_of = [](const std::string& text) {
+    return text.empty() ? std::filesystem::path() : text_path(text);
+  };
+  if (const Status wrote = work::write_drive(session.project(), session.folder(), output,
+                                             path_of(o.wav), path_of(o.log));
+      !wrote) {
+    return fail(wrote.error());
   }
   if (!o.stems.empty()) {
     std::error_code failed;
@@ -250,19 +204,6 @@ int write_drive(const work::Session& session, const DriveCommand& o,
           !wrote) {
         return fail(wrote.error());
       }
-    }
-  }
-  if (!o.log.empty()) {
-    Json json;
-    json["sample_rate_hz"] = output.sample_rate_hz;
-    json["voices_peak"] = output.voices_peak;
-    json["voices_wanted_peak"] = output.voices_wanted_peak;
-    json["events"] = Json::array();
-    for (const drive::Event& event : output.events) {
-      json["events"].push_back(event_json(event, output.sample_rate_hz));
-    }
-    if (const Status wrote = write_file_atomically(text_path(o.log), json.dump(1) + "\n"); !wrote) {
-      return fail(wrote.error());
     }
   }
   const auto beats = std::count_if(output.events.begin(), output.events.end(),
@@ -286,19 +227,14 @@ int drive_card(const DriveCommand& o) {
   } else {
     card = work::sweep_card(session->project());
   }
-  const Result<work::FittedSet> fitted =
-      work::fit_project(session->project(), session->folder(), "", job);
-  if (!fitted) {
-    Error error = fitted.error();
+  const Result<work::TrialRun> run =
+      work::trial_run(session->project(), session->folder(), card, !o.stems.empty(), job);
+  if (!run) {
+    Error error = run.error();
     if (error.file.empty()) error.file = o.project;
     return fail(error);
   }
-  drive::DriveOptions options;
-  options.stems = !o.stems.empty();
-  const Result<drive::DriveOutput> output =
-      work::drive_fitted(session->project(), *fitted, card, options, job);
-  if (!output) return fail(output.error());
-  return write_drive(*session, o, *output);
+  return write_drive(*session, o, run->output);
 }
 
 int write_segment(const std::string& path, std::int64_t id, const std::string& out) {

@@ -5,6 +5,7 @@
 #include "fourbeat/store/data_files.h"
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/render.h"
+#include "fourbeat/work/trial.h"
 
 #include <fmt/format.h>
 
@@ -81,6 +82,7 @@ Result<Shares> measure_shares(const model::Project& project,
                               JobControl& job) {
   Shares shares;
   shares.share.assign(set.pieces.size(), share_min);
+  shares.sounding_s.assign(set.pieces.size(), 0.0);
   if (project.run_cards.empty()) return shares;
   const Result<std::shared_ptr<const drive::CompiledSet>> compiled =
       drive::compile(project, profile, sources_as_sounds(set));
@@ -89,12 +91,7 @@ Result<Shares> measure_shares(const model::Project& project,
   double total_s = 0.0;
   int voices = 0;
   for (std::size_t i = 0; i < project.run_cards.size(); ++i) {
-    // A card's path obeys the rules of a take's.
-    model::Take as_take;
-    as_take.path = project.run_cards[i];
-    const Result<std::filesystem::path> path = store::take_path(project_folder, as_take);
-    const Result<model::RunCard> card =
-        path ? store::load_run_card(*path) : Result<model::RunCard>(path.error());
+    const Result<model::RunCard> card = load_listed_card(project_folder, project.run_cards[i]);
     if (!card) {
       shares.card_errors.emplace(i, card.error());
       continue;
@@ -112,11 +109,13 @@ Result<Shares> measure_shares(const model::Project& project,
   for (std::size_t i = 0; i < set.pieces.size(); ++i) {
     const auto found = sounding_s.find(set.pieces[i].name);
     if (found == sounding_s.end()) continue;
+    shares.sounding_s[i] = found->second;
     // Rounded, so that a figure written down is the figure used.
     const double share = std::round(found->second / total_s * 1.0e6) / 1.0e6;
     shares.share[i] = std::clamp(share, share_min, 1.0);
   }
   shares.voices_peak = voices;
+  shares.cards_s = total_s;
   return shares;
 }
 

@@ -34,7 +34,9 @@ struct RenderedSet {
 
 /// How long each piece sounds in the shipped run cards, and how many voices they want.
 struct Shares {
-  std::vector<double> share;  ///< in the order of pieces: 0.01 to 1
+  std::vector<double> share;       ///< in the order of pieces: 0.01 to 1
+  std::vector<double> sounding_s;  ///< in the order of pieces: seconds sounding, all cards together
+  double cards_s = 0.0;            ///< length of the cards together
   std::optional<int> voices_peak;
   std::map<std::size_t, Error> card_errors;  ///< by place in run_cards: cards that cannot be read
 };
