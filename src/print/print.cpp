@@ -2,16 +2,12 @@
 #include "fourbeat/print/print.h"
 
 #include "pdf_stamp.h"
+#include "typesetter.h"
 
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/text.h"
 
-#include <QBuffer>
 #include <QGuiApplication>
-#include <QPageLayout>
-#include <QPageSize>
-#include <QPdfWriter>
-#include <QTextDocument>
 #include <array>
 #include <clocale>
 #include <optional>
@@ -19,19 +15,6 @@
 namespace fourbeat::print {
 
 namespace {
-
-constexpr const char* style = R"css(
-body { color: #111; }
-h1 { font-size: 17pt; margin-top: 0; margin-bottom: 3px; }
-h2 { font-size: 12pt; margin-top: 18px; margin-bottom: 5px; }
-h3, h4, h5, h6 { font-size: 10pt; margin-top: 12px; margin-bottom: 4px; }
-p, li { margin-top: 4px; margin-bottom: 4px; line-height: 125%; }
-.subtitle { color: #555; }
-table { border-collapse: collapse; border-style: solid; border-width: 0.5px; border-color: #999;
-  margin-top: 6px; margin-bottom: 6px; }
-th, td { padding: 3px 6px; border-style: solid; border-width: 0.5px; border-color: #999;
-  text-align: left; }
-)css";
 
 /// Keeps Qt's remarks about the machine off the terminal, and the C locale as the program has it.
 class QuietQt {
@@ -52,11 +35,14 @@ class QuietQt {
   QtMessageHandler handler_;
 };
 
-/// An application without a window while the object lives, if the program has none.
+/// An application without a window while the object lives, if the program has none. One that has is
+/// left as it is: its sheets may be drawn in any thread.
 class Offscreen {
  public:
   Offscreen() {
-    if (QCoreApplication::instance() == nullptr) application_.emplace(count_, words_.data());
+    if (QCoreApplication::instance() != nullptr) return;
+    quiet_.emplace();
+    application_.emplace(count_, words_.data());
   }
 
  private:
@@ -65,46 +51,18 @@ class Offscreen {
   std::string option_ = "-platform";
   std::string platform_ = "offscreen";
   std::array<char*, 4> words_{name_.data(), option_.data(), platform_.data(), nullptr};
+  std::optional<QuietQt> quiet_;  // outlives the application
   std::optional<QGuiApplication> application_;
 };
-
-QString text_of(const std::string& text) {
-  return QString::fromUtf8(printable(text).c_str());
-}
-
-QByteArray draw(const deliver::Sheet& sheet) {
-  constexpr int dots_per_inch = 1200;
-  constexpr double font_points = 9.5;
-  QByteArray bytes;
-  QBuffer buffer(&bytes);
-  buffer.open(QIODevice::WriteOnly);
-  QPdfWriter writer(&buffer);
-  writer.setResolution(dots_per_inch);
-  writer.setTitle(text_of(sheet.title));
-  writer.setCreator(QStringLiteral("Fourbeat"));
-  writer.setPageLayout(QPageLayout(QPageSize(QPageSize::A4), QPageLayout::Portrait, QMarginsF(),
-                                   QPageLayout::Millimeter));
-  // The document keeps its own margins of 2 cm, with the page number in them.
-  QTextDocument document;
-  QFont font(QStringLiteral("DejaVu Sans"));
-  font.setStyleHint(QFont::SansSerif);
-  font.setPointSizeF(font_points);
-  document.setDefaultFont(font);
-  document.setDefaultStyleSheet(QString::fromLatin1(style));
-  document.setHtml(QString::fromStdString(deliver::body_html_of(sheet)));
-  document.print(&writer);
-  return bytes;
-}
 
 }  // namespace
 
 Result<std::string> pdf_bytes(const deliver::Sheet& sheet) {
-  const QuietQt quiet;
   const Offscreen offscreen;
   if (qobject_cast<QGuiApplication*>(QCoreApplication::instance()) == nullptr) {
     return Error{ErrorCode::io_failed, {}, {}, "the program's Qt cannot draw", {}};
   }
-  const QByteArray drawn = draw(sheet);
+  const QByteArray drawn = typeset(sheet);
   std::string pdf(drawn.constData(), static_cast<std::size_t>(drawn.size()));
   if (pdf.rfind("%PDF-", 0) != 0 || !fix_stamps(pdf)) {
     return Error{ErrorCode::io_failed, {}, {}, "Qt gave no PDF that can be stamped", {}};

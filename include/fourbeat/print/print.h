@@ -12,8 +12,10 @@
 
 namespace fourbeat::print {
 
-/// A sheet as an A4 PDF with page numbers; no clock, user or path in it. Starts a QGuiApplication
-/// on the "offscreen" platform when the program has none. Call from the main thread.
+/// A sheet as an A4 PDF: tables with their heading on every page and their rows whole, pages
+/// numbered "2 of 6"; no clock, user or path in it. Where the program has no QGuiApplication, one
+/// is started on the "offscreen" platform for the call: then call from the main thread. Where it
+/// has one, any thread will do.
 /// Errors: io_failed (Qt gave no PDF).
 [[nodiscard]] Result<std::string> pdf_bytes(const deliver::Sheet& sheet);
 
