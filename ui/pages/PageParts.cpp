@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "PageParts.h"
+
+#include <QHeaderView>
+#include <QShortcut>
+#include <QStyle>
+#include <QTableView>
+
+namespace fourbeat::ui {
+
+QPushButton* makeButton(QWidget* parent, const QString& iconName, const QString& label,
+                        const QString& toolTip, std::function<void()> pressed,
+                        const QKeySequence& key, QWidget* scope) {
+  auto* button = new QPushButton(label, parent);
+  if (!iconName.isEmpty()) button->setIcon(Theme::instance().icon(iconName));
+  QString tip = toolTip;
+  if (!key.isEmpty() && scope != nullptr) {
+    tip += QStringLiteral(" (%1)").arg(key.toString(QKeySequence::NativeText));
+    auto* shortcut = new QShortcut(key, scope);
+    shortcut->setContext(Qt::WidgetWithChildrenShortcut);
+    QObject::connect(shortcut, &QShortcut::activated, button, [button] { button->click(); });
+  }
+  button->setToolTip(tip);
+  button->setAccessibleName(QString(label).remove(QLatin1Char('&')));
+  button->setAccessibleDescription(toolTip);
+  button->setAutoDefault(false);
+  QObject::connect(button, &QPushButton::clicked, parent, [run = std::move(pressed)] { run(); });
+  return button;
+}
+
+QLabel* makeLabel(QWidget* parent, const QString& content, const char* role) {
+  auto* label = new QLabel(content, parent);
+  label->setWordWrap(true);
+  label->setTextFormat(Qt::PlainText);
+  setRole(label, role);
+  return label;
+}
+
+void setRole(QLabel* label, const char* role) {
+  if (label->property("role").toString() == QLatin1String(role)) return;
+  label->setProperty("role", QString::fromLatin1(role));
+  label->style()->unpolish(label);
+  label->style()->polish(label);
+}
+
+QLabel* makeHeading(QWidget* parent, const QString& content) {
+  auto* label = new QLabel(content, parent);
+  label->setTextFormat(Qt::PlainText);
+  label->setWordWrap(true);
+  label->setFont(Theme::instance().titleFont());
+  return label;
+}
+
+void setUpTable(QTableView* table, const QString& name) {
+  table->setAccessibleName(name);
+  table->setSelectionBehavior(QAbstractItemView::SelectRows);
+  table->setSelectionMode(QAbstractItemView::SingleSelection);
+  table->setEditTriggers(QAbstractItemView::DoubleClicked | QAbstractItemView::EditKeyPressed |
+                         QAbstractItemView::AnyKeyPressed);
+  table->setAlternatingRowColors(true);
+  table->setShowGrid(false);
+  table->setWordWrap(false);
+  table->setTabKeyNavigation(false);
+  table->setHorizontalScrollMode(QAbstractItemView::ScrollPerPixel);
+  table->verticalHeader()->hide();
+  table->verticalHeader()->setDefaultSectionSize(table->fontMetrics().height() + Theme::wide);
+  QHeaderView* header = table->horizontalHeader();
+  header->setHighlightSections(false);
+  header->setDefaultAlignment(Qt::AlignLeft | Qt::AlignVCenter);
+  header->setStretchLastSection(true);
+}
+
+}  // namespace fourbeat::ui
