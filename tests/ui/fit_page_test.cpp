@@ -1,0 +1,137 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "models/FitSoundModel.h"
+#include "page_rig.h"
+#include "pages/FitPage.h"
+
+#include "fourbeat/base/files.h"
+
+#include <QAbstractItemModelTester>
+#include <QComboBox>
+#include <QDoubleSpinBox>
+#include <QLabel>
+#include <QLocale>
+#include <QPushButton>
+#include <QTableView>
+#include <fstream>
+
+using namespace fourbeat;
+using namespace fourbeat::tests;
+using ui::FitSoundModel;
+
+namespace {
+
+/// The data folder with one more decoder class, of 100 000 bytes.
+class TinyDecoder {
+ public:
+  TinyDecoder() : before_(qgetenv("FOURBEAT_DATA")) {
+    std::filesystem::copy(data_folder(), folder_ / "data",
+                          std::filesystem::copy_options::recursive);
+    std::ofstream(folder_ / "data" / "decoders" / "class-tiny.json") << R"json({
+  "format": "fourbeat-decoder", "version": 1, "id": "class-tiny", "name": "Class tiny (invented)",
+  "invented": true, "memory_bytes": 100000, "fixed_bytes": 4096, "sector_bytes": 256,
+  "overhead_bytes": 16, "voices": 3, "output_rate_hz": 22050, "sample_rates_hz": [11025],
+  "bits": [8], "highest_key": 28, "max_sounds": 64, "chuffs_may_overlap": true,
+  "has_playback_gain": true, "loop": {"min_frames": 64, "multiple_of_frames": 16}
+})json";
+    qputenv("FOURBEAT_DATA", QByteArray::fromStdString((folder_ / "data").string()));
+  }
+  ~TinyDecoder() { qputenv("FOURBEAT_DATA", before_); }
+
+ private:
+  QByteArray before_;
+  TempFolder folder_;
+};
+
+bool isFitted(PageRig& rig) {
+  return waitUntil([&] {
+    return rig.workspace.live().isCurrent() && rig.workspace.live().checked()->fitted.has_value();
+  });
+}
+
+}  // namespace
+
+TEST_CASE("fit: the model keeps the views' rules while the set and its fit change", "[ui]") {
+  PageRig rig;
+  FitSoundModel model(rig.workspace);
+  const QAbstractItemModelTester tester(&model,
+                                        QAbstractItemModelTester::FailureReportingMode::Fatal);
+  REQUIRE(isFitted(rig));
+  REQUIRE(model.rowCount() == 3);  // two sounds and the chuffs
+  rig.shake(40);
+  model::Sound louder = rig.project().sounds[1];
+  louder.importance = 4.0;
+  REQUIRE(rig.document().perform(QStringLiteral("t"), {model::Replace<model::Sound>{louder}}));
+  REQUIRE(waitUntil([&] { return rig.workspace.live().isCurrent(); }));
+  std::int64_t bytes = 0;
+  for (int row = 0; row < model.rowCount(); ++row) {
+    const auto& group = model.rows()[static_cast<std::size_t>(row)].group;
+    if (row > 0) CHECK(group.bytes <= model.rows()[static_cast<std::size_t>(row - 1)].group.bytes);
+    bytes += group.bytes;
+  }
+  const auto& fitted = *rig.workspace.live().checked()->fitted;
+  CHECK(bytes + fitted.profile.fixed_bytes == fitted.fit.bytes_used);
+}
+
+TEST_CASE("fit: the decoder and the importances are edits", "[ui]") {
+  PageRig rig;
+  ui::FitPage page(rig.workspace);
+  showActive(page);
+  auto& decoder = named<QComboBox>(page, "Decoder profile");
+  REQUIRE(decoder.currentData().toString() == QLatin1String("class-b"));
+  rig.operate(
+      "decoder", [&] { QTest::keyClick(&decoder, Qt::Key_Down); },
+      [&] { return rig.project().decoder == "class-c"; });
+  CHECK(decoder.currentData().toString() == QLatin1String("class-b"));
+  REQUIRE(isFitted(rig));
+  auto& table = named<QTableView>(page, "Sounds by bytes");
+  for (int row = 0; row < table.model()->rowCount(); ++row) {
+    const QString name = table.model()->index(row, FitSoundModel::nameColumn).data().toString();
+    rig.operate(
+        "importance",
+        [&] {
+          editCell<QDoubleSpinBox>(table, row, FitSoundModel::importanceColumn,
+                                   [](QDoubleSpinBox& box) { box.setValue(7.5); });
+        },
+        [&] {
+          if (name == QLatin1String("All chuffs")) return rig.project().chuffs.importance == 7.5;
+          return std::any_of(rig.project().sounds.begin(), rig.project().sounds.end(),
+                             [&](const model::Sound& sound) {
+                               return QString::fromStdString(sound.name) == name &&
+                                      sound.importance == 7.5;
+                             });
+        });
+  }
+}
+
+TEST_CASE("fit: a set that is too big says by how much, and names the largest sounds", "[ui]") {
+  const TinyDecoder tiny;
+  PageRig rig;
+  ui::FitPage page(rig.workspace);
+  showActive(page);
+  REQUIRE(isFitted(rig));
+  CHECK(page.verdict().startsWith(QLatin1String("It fits, with ")));
+  REQUIRE(rig.document().perform(QStringLiteral("t"), {model::SetDecoder{"class-tiny"}}));
+  CHECK(page.verdict().contains(QLatin1String("Checking again")));
+  REQUIRE(waitUntil([&] { return rig.workspace.live().isCurrent(); }));
+  const auto& fit = rig.workspace.live().checked()->fitted->fit;
+  REQUIRE_FALSE(fit.fits);
+  const QString over =
+      QLocale().toString(static_cast<qlonglong>(fit.bytes_used - fit.bytes_available));
+  CHECK(page.verdict().contains(over + QLatin1String(" bytes")));
+  CHECK(page.verdict().contains(QLatin1String("The largest: ")));
+  CHECK(page.verdict().contains(QLatin1String("Safety valve lifts (")));
+  CHECK(page.need() == page.verdict());
+}
+
+TEST_CASE("fit: a sound is heard as it is stored", "[ui]") {
+  PageRig rig;
+  ui::FitPage page(rig.workspace);
+  showActive(page);
+  REQUIRE(isFitted(rig));
+  QTest::mouseClick(&named<QPushButton>(page, "Hear it as stored"), Qt::LeftButton);
+  REQUIRE(waitUntil([&] { return rig.transport.request().key.startsWith(QLatin1String("fit/")); }));
+  const auto& clip = *std::get<ui::ClipSource>(rig.transport.request().source).clip;
+  const auto& sound = rig.workspace.live().checked()->fitted->fit.sounds.front();
+  CHECK(clip.sample_rate_hz == sound.encoding.sample_rate_hz);
+  CHECK_FALSE(clip.samples.empty());
+}
