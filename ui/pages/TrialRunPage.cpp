@@ -1,11 +1,382 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "TrialRunPage.h"
 
+#include "PageParts.h"
+#include "Wording.h"
 #include "Workspace.h"
+#include "models/DriveEventModel.h"
+#include "models/RunChart.h"
+#include "views/DriveTimeline.h"
+
+#include "fourbeat/base/decibels.h"
+#include "fourbeat/base/files.h"
+#include "fourbeat/work/produce.h"
+
+#include <QCheckBox>
+#include <QComboBox>
+#include <QFileDialog>
+#include <QHBoxLayout>
+#include <QHeaderView>
+#include <QSplitter>
+#include <QTableView>
+#include <QVBoxLayout>
 
 namespace fourbeat::ui {
 
+namespace {
+/// The card that is no file: the sweep over the chuff table.
+const QString sweep = QStringLiteral("\x01sweep");
+}  // namespace
+
 TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("Trial run"), QStringLiteral("trial"), parent) {}
+    : Page(workspace, tr("Trial run"), QStringLiteral("trial"), parent),
+      events_(new DriveEventModel(this)) {
+  questions_.openFile = [this](const QString& title, const QString& folder) {
+    return QFileDialog::getOpenFileName(this, title, folder, tr("Run cards (*.json)"));
+  };
+  questions_.saveFile = [this](const QString& title, const QString& suggestion,
+                               const QString& filter) {
+    return QFileDialog::getSaveFileName(this, title, suggestion, filter);
+  };
+  auto* column = new QVBoxLayout(this);
+  column->setContentsMargins(Theme::margin, Theme::margin, Theme::margin, Theme::margin);
+  column->setSpacing(Theme::gap);
+  column->addWidget(makeBar());
+  state_ = makeLabel(this, {}, "muted");
+  state_->setAccessibleName(tr("State of the run"));
+  column->addWidget(state_);
+  auto* split = new QSplitter(Qt::Horizontal, this);
+  auto* left = new QWidget(split);
+  auto* drawing = new QVBoxLayout(left);
+  drawing->setContentsMargins(0, 0, Theme::gap, 0);
+  timeline_ = new DriveTimeline(left);
+  timeline_->setEmptyText(
+      tr("Render a run card to see regulator, speed, effort, state and what sounds, along one "
+         "time axis."));
+  here_ = makeLabel(left, {}, "muted");
+  here_->setAccessibleName(tr("At the playhead"));
+  drawing->addWidget(timeline_, 1);
+  drawing->addWidget(here_);
+  split->addWidget(left);
+  split->addWidget(makeEvents());
+  split->setStretchFactor(0, 3);
+  split->setStretchFactor(1, 1);
+  split->setChildrenCollapsible(false);
+  const int letter = fontMetrics().averageCharWidth();
+  split->setSizes({letter * 110, letter * 50});
+  column->addWidget(split, 1);
+  connect(timeline_, &DriveTimeline::playheadPlaced, this,
+          [this](double time_s) { place(time_s); });
+  connect(&workspace.transport(), &Transport::positionChanged, this, [this](FrameIndex frame) {
+    if (!run_ || this->workspace().transport().request().key != playKey()) return;
+    timeline_->setPlayhead(static_cast<double>(frame.value()) / run_->output.sample_rate_hz, true);
+    here_->setText(timeline_->chart()->line(timeline_->playhead()));
+  });
+  connect(&workspace.document(), &Document::changed, this, &TrialRunPage::refresh);
+  fillCards();
+  refresh();
+}
+
+QWidget* TrialRunPage::makeBar() {
+  auto* panel = new QWidget(this);
+  auto* row = new QHBoxLayout(panel);
+  row->setContentsMargins(0, 0, 0, 0);
+  auto* label = new QLabel(tr("Run &card"), panel);
+  card_ = new QComboBox(panel);
+  card_->setAccessibleName(tr("Run card"));
+  card_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
+  card_->setMinimumContentsLength(24);
+  label->setBuddy(card_);
+  connect(card_, &QComboBox::activated, this, &TrialRunPage::refresh);
+  row->addWidget(label);
+  row->addWidget(card_, 1);
+  row->addWidget(makeButton(this, QStringLiteral("add"), tr("&Add …"),
+                            tr("Add a run card that is there already"), [this] {
+                              addCard(questions_.openFile(
+                                  tr("Add run card"), pathText(workspace().document().folder())));
+                            }));
+  row->addWidget(makeButton(this, QStringLiteral("new"), tr("&New …"),
+                            tr("Write a small run card to start from"), [this] { newCard(); }));
+  remove_ =
+      makeButton(this, QStringLiteral("remove"), tr("Re&move"),
+                 tr("Take this card off the set's list; its file stays"), [this] { removeCard(); });
+  render_ = makeButton(
+      this, {}, tr("&Render"), tr("Fit the set and drive it by this card"), [this] { render(); },
+      QKeySequence(Qt::CTRL | Qt::Key_R), this);
+  render_->setProperty("primary", true);
+  play_ = makeButton(this, QStringLiteral("play"), tr("Pla&y"), tr("Play the run (space bar)"),
+                     [this] { playRequested(); });
+  export_ = makeButton(this, QStringLiteral("export"), tr("E&xport …"),
+                       tr("Write the run as WAV, with its log beside it"), [this] { exportRun(); });
+  for (QPushButton* button : {remove_, render_, play_, export_})
+    row->addWidget(button);
+  return panel;
+}
+
+QWidget* TrialRunPage::makeEvents() {
+  auto* panel = new QWidget(this);
+  auto* column = new QVBoxLayout(panel);
+  column->setContentsMargins(Theme::gap, 0, 0, 0);
+  column->setSpacing(Theme::gap);
+  auto* row = new QHBoxLayout;
+  row->setSpacing(Theme::gap);
+  const auto add = [&](DriveEventModel::Kind kind, const QString& label) {
+    auto* box = new QCheckBox(label, panel);
+    box->setAccessibleName(tr("Show events: %1").arg(label));
+    box->setChecked(events_->kinds().testFlag(kind));
+    connect(box, &QCheckBox::toggled, this, [this, kind](bool on) {
+      DriveEventModel::Kinds kinds = events_->kinds();
+      kinds.setFlag(kind, on);
+      events_->setKinds(kinds);
+    });
+    row->addWidget(box);
+  };
+  add(DriveEventModel::states, tr("States"));
+  add(DriveEventModel::keys, tr("Keys"));
+  add(DriveEventModel::voices, tr("Voices"));
+  add(DriveEventModel::beats, tr("Beats"));
+  add(DriveEventModel::cvs, tr("CVs"));
+  add(DriveEventModel::speeds, tr("Speed"));
+  row->addStretch();
+  list_ = new QTableView(panel);
+  list_->setModel(events_);
+  setUpTable(list_, tr("What happened in the run"));
+  list_->setEditTriggers(QAbstractItemView::NoEditTriggers);
+  const int letter = list_->fontMetrics().averageCharWidth();
+  list_->setColumnWidth(DriveEventModel::timeColumn, letter * 12);
+  list_->setColumnWidth(DriveEventModel::kindColumn, letter * 11);
+  connect(list_->selectionModel(), &QItemSelectionModel::currentRowChanged, this,
+          [this](const QModelIndex& now) {
+            if (now.isValid()) place(now.data(DriveEventModel::secondsRole).toDouble());
+          });
+  column->addLayout(row);
+  column->addWidget(list_, 1);
+  return panel;
+}
+
+void TrialRunPage::fillCards() {
+  const QString before = card_->currentData().toString();
+  QStringList cards;
+  for (const std::string& path : workspace().project().run_cards)
+    cards << text(path);
+  QStringList shown;
+  for (int i = 0; i + 1 < card_->count(); ++i)
+    shown << card_->itemData(i).toString();
+  if (shown == cards && card_->count() > 0) return;
+  const QSignalBlocker quiet(card_);
+  card_->clear();
+  for (const QString& path : cards)
+    card_->addItem(path, path);
+  card_->addItem(tr("Sweep: rest to top speed and back"), sweep);
+  card_->setCurrentIndex(std::max(0, card_->findData(before)));
+}
+
+bool TrialRunPage::isStale() const {
+  return run_ && (runRevision_ != workspace().document().revision() ||
+                  runCard_ != card_->currentData().toString());
+}
+
+void TrialRunPage::refresh() {
+  fillCards();
+  const bool listed = card_->currentData().toString() != sweep;
+  remove_->setEnabled(listed);
+  render_->setEnabled(!rendering_);
+  play_->setEnabled(run_ != nullptr);
+  export_->setEnabled(run_ != nullptr);
+  QString line;
+  const char* role = "muted";
+  if (rendering_) {
+    line = tr("Rendering …");
+  } else if (!run_) {
+    line = tr("Not rendered yet.");
+  } else {
+    const drive::DriveOutput& output = run_->output;
+    line = tr("%1; at most %2 voices of %3; peak %4.")
+               .arg(timeText(static_cast<double>(output.mix.size()) / output.sample_rate_hz))
+               .arg(output.voices_peak)
+               .arg(run_->profile.voices)
+               .arg(decibelText(db_of_amplitude(output.true_peak)));
+    if (output.true_peak > 1.0) {
+      line += QLatin1Char(' ') + tr("The mix goes over full scale and is cut off there.");
+      role = "warning";
+    }
+    if (output.voices_wanted_peak > run_->profile.voices)
+      line +=
+          QLatin1Char(' ') + tr("%1 voices were wanted at once.").arg(output.voices_wanted_peak);
+    if (isStale()) {
+      role = "warning";
+      line = tr("Stale: this run is of “%1” before the last changes. Render again. %2")
+                 .arg(runCard_ == sweep ? tr("the sweep") : runCard_, line);
+    }
+  }
+  state_->setText(line);
+  setRole(state_, role);
+  if (workspace().project().decoder.empty()) {
+    setNeed(tr("Choose a decoder on the Fit page first: the set is driven within its limits."));
+  } else if (workspace().project().run_cards.empty()) {
+    setNeed(tr("Add a run card: the fit weighs each sound by how long it sounds in the cards."));
+  } else if (!run_ || isStale()) {
+    setNeed(tr("Render the card and listen to the whole run."));
+  } else {
+    setNeed(tr("Listen to the whole run; the list says why each sound starts and ends."));
+  }
+}
+
+void TrialRunPage::setCards(const QString& what, std::vector<std::string> cards) {
+  (void)workspace().perform(what, {model::SetRunCards{std::move(cards)}});
+}
+
+void TrialRunPage::addCard(const QString& file) {
+  if (file.isEmpty()) return;
+  const Result<std::string> path =
+      work::listed_card_path(workspace().document().folder(), textPath(file));
+  if (!path) return workspace().tell(path.error());
+  std::vector<std::string> cards = workspace().project().run_cards;
+  if (std::find(cards.begin(), cards.end(), *path) == cards.end()) {
+    cards.push_back(*path);
+    setCards(tr("Add run card"), std::move(cards));
+  }
+  card_->setCurrentIndex(std::max(0, card_->findData(text(*path))));
+  refresh();
+}
+
+void TrialRunPage::newCard() {
+  const QString file = questions_.saveFile(
+      tr("New run card"), pathText(workspace().document().folder() / "run-card.json"),
+      tr("Run cards (*.json)"));
+  if (file.isEmpty()) return;
+  const Status wrote =
+      write_file_atomically(textPath(file), work::card_template(workspace().project()));
+  if (!wrote) return workspace().tell(wrote.error());
+  addCard(file);
+}
+
+void TrialRunPage::removeCard() {
+  std::vector<std::string> cards = workspace().project().run_cards;
+  std::erase(cards, utf8(card_->currentData().toString()));
+  setCards(tr("Take run card off the list"), std::move(cards));
+}
+
+void TrialRunPage::render() {
+  const QString card = card_->currentData().toString();
+  rendering_ = true;
+  refresh();
+  workspace().jobs().run<work::TrialRun>(
+      tr("Rendering the trial run"), this,
+      [project = workspace().document().snapshot(), folder = workspace().document().folder(),
+       card](JobControl& job) -> Result<work::TrialRun> {
+        Result<model::RunCard> read = card == sweep
+                                          ? Result<model::RunCard>(work::sweep_card(*project))
+                                          : work::load_listed_card(folder, utf8(card));
+        if (!read) return read.error();
+        return work::trial_run(*project, folder, *read, false, job);
+      },
+      [this, card, revision = workspace().document().revision()](Result<work::TrialRun> run) {
+        rendering_ = false;
+        if (run) {
+          showRun(std::move(*run), card, revision);
+        } else {
+          playWhenReady_ = false;
+          workspace().tell(run.error());
+        }
+        refresh();
+      },
+      QStringLiteral("trial run"));
+}
+
+void TrialRunPage::showRun(work::TrialRun run, const QString& card, quint64 revision) {
+  run_ = std::make_shared<const work::TrialRun>(std::move(run));
+  auto mix = std::make_shared<audio::Clip>();
+  mix->sample_rate_hz = run_->output.sample_rate_hz;
+  mix->samples = run_->output.mix;
+  mix_ = std::move(mix);
+  runCard_ = card;
+  runRevision_ = revision;
+  const QStringList names = keyNames();
+  events_->setRun(run_, names);
+  timeline_->setChart(chartOf(*run_, names));
+  here_->setText(timeline_->chart()->line(timeline_->playhead()));
+  if (std::exchange(playWhenReady_, false)) play(timeline_->playhead());
+}
+
+QStringList TrialRunPage::keyNames() const {
+  QStringList names;
+  for (int number = 0; number <= model::highest_key; ++number) {
+    QStringList labels;
+    for (const model::Key& key : workspace().project().keys) {
+      if (key.number == number && !key.label.empty()) labels << text(key.label);
+    }
+    labels.removeDuplicates();
+    names << (labels.isEmpty() ? tr("F%1").arg(number)
+                               : tr("F%1 %2").arg(number).arg(labels.join(QStringLiteral(" / "))));
+  }
+  return names;
+}
+
+QString TrialRunPage::playKey() const {
+  return QStringLiteral("trial/") + runCard_;
+}
+
+void TrialRunPage::play(double from_s) {
+  if (!mix_) return;
+  const auto last = static_cast<std::int64_t>(mix_->samples.size()) - 1;
+  const auto frame = std::llround(from_s * mix_->sample_rate_hz);
+  PlayRequest request;
+  request.source = ClipSource{mix_, false};
+  request.from = FrameIndex(frame >= last ? 0 : frame);
+  request.title = tr("Trial run");
+  request.key = playKey();
+  workspace().transport().play(request);
+}
+
+void TrialRunPage::playRequested() {
+  if (run_ && !isStale()) return play(timeline_->playhead());
+  playWhenReady_ = true;
+  render();
+}
+
+void TrialRunPage::place(double time_s) {
+  if (!run_) return;
+  timeline_->setPlayhead(time_s, true);
+  here_->setText(timeline_->chart()->line(time_s));
+  if (workspace().transport().request().key == playKey())
+    workspace().transport().seek(FrameIndex(std::llround(time_s * run_->output.sample_rate_hz)));
+}
+
+void TrialRunPage::exportRun() {
+  if (!run_) return;
+  const QString wav = questions_.saveFile(tr("Export the run"),
+                                          pathText(workspace().document().folder() / "run.wav"),
+                                          tr("WAV files (*.wav)"));
+  if (wav.isEmpty()) return;
+  workspace().jobs().run<QString>(
+      tr("Writing the run"), this,
+      [project = workspace().document().snapshot(), folder = workspace().document().folder(),
+       run = run_, path = textPath(wav)](JobControl&) -> Result<QString> {
+        std::filesystem::path log = path;
+        log.replace_extension(".json");
+        const Status wrote = work::write_drive(*project, folder, run->output, path, log);
+        if (!wrote) return wrote.error();
+        return pathText(path);
+      },
+      [this](Result<QString> wrote) {
+        if (wrote) {
+          workspace().tell(tr("The run and its log are written: %1").arg(*wrote), false);
+        } else {
+          workspace().tell(wrote.error());
+        }
+      });
+}
+
+bool TrialRunPage::shows(const QString& pointer) const {
+  return pointer.startsWith(QLatin1String("/run_cards"));
+}
+
+void TrialRunPage::reveal(const QString& pointer) {
+  const int place = pointer.section(QLatin1Char('/'), 2, 2).toInt();
+  if (place < card_->count()) card_->setCurrentIndex(place);
+  card_->setFocus();
+  refresh();
+}
 
 }  // namespace fourbeat::ui

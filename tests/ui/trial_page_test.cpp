@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "models/DriveEventModel.h"
+#include "page_rig.h"
+#include "pages/TrialRunPage.h"
+#include "views/DriveTimeline.h"
+
+#include "fourbeat/audio/sound_file.h"
+#include "fourbeat/base/files.h"
+
+#include <QAbstractItemModelTester>
+#include <QCheckBox>
+#include <QComboBox>
+#include <QLabel>
+#include <QPushButton>
+#include <QTableView>
+
+using namespace fourbeat;
+using namespace fourbeat::tests;
+
+namespace {
+
+void press(QWidget& page, const char* button) {
+  QTest::mouseClick(&named<QPushButton>(page, button), Qt::LeftButton);
+}
+
+struct TrialRig : PageRig {
+  ui::TrialRunPage page{workspace};
+  TrialRig() {
+    page.resize(1200, 800);
+    showActive(page);
+  }
+  void render() {
+    press(page, "Render");
+    REQUIRE(waitUntil([&] { return page.run() != nullptr; }, 60000));
+  }
+  [[nodiscard]] ui::DriveTimeline& timeline() {
+    return named<ui::DriveTimeline>(page, "The run along its time axis");
+  }
+};
+
+}  // namespace
+
+TEST_CASE("trial run: a card is rendered, drawn, listed and played", "[ui]") {
+  TrialRig rig;
+  CHECK(named<QComboBox>(rig.page, "Run card").currentData().toString() ==
+        QLatin1String("cards/short.json"));
+  rig.render();
+  const auto& output = rig.page.run()->output;
+  const auto& chart = *rig.timeline().chart();
+  CHECK(chart.seconds == Approx(12.0));
+  REQUIRE(chart.regulator.size() == 2);
+  CHECK(chart.regulator[0].value == 60.0);
+  CHECK(chart.speed.size() > 100);
+  REQUIRE(chart.keys.size() == 1);
+  CHECK(chart.keys[0].name == QLatin1String("F2 Whistle"));
+  REQUIRE(chart.keys[0].spans.size() == 1);
+  CHECK(chart.keys[0].spans[0].from_s == Approx(3.0).margin(0.001));
+  CHECK(chart.keys[0].spans[0].to_s == Approx(4.0).margin(0.001));
+  CHECK(static_cast<int>(chart.voices.size()) == output.voices_peak);
+  CHECK(chart.states.front().label == QLatin1String("Standing"));
+  CHECK_FALSE(chart.efforts.empty());
+  CHECK(chart.line(3.5).contains(QLatin1String("regulator 60")));
+  CHECK(chart.line(3.5).contains(QLatin1String("whistle")));
+
+  // All that the log tells can be listed.
+  auto& list = named<QTableView>(rig.page, "What happened in the run");
+  for (QCheckBox* box : rig.page.findChildren<QCheckBox*>())
+    box->setChecked(true);
+  CHECK(list.model()->rowCount() == static_cast<int>(output.events.size()));
+  for (QCheckBox* box : rig.page.findChildren<QCheckBox*>()) {
+    if (box->text() != QLatin1String("Keys")) QTest::mouseClick(box, Qt::LeftButton);
+  }
+  REQUIRE(list.model()->rowCount() == 2);
+  CHECK(list.model()->index(0, 2).data().toString() == QLatin1String("F2 Whistle on"));
+
+  // A click on an event goes there, and playing starts there.
+  list.setCurrentIndex(list.model()->index(1, 0));
+  CHECK(rig.timeline().playhead() == Approx(4.0).margin(0.001));
+  press(rig.page, "Play");
+  const ui::PlayRequest& request = rig.transport.request();
+  CHECK(request.key == QLatin1String("trial/cards/short.json"));
+  const auto& source = std::get<ui::ClipSource>(request.source);
+  CHECK(source.clip->samples.size() == output.mix.size());
+  CHECK(request.from.value() == Approx(4.0 * output.sample_rate_hz).margin(2));
+}
+
+TEST_CASE("trial run: the time axis is zoomed, scrolled and walked", "[ui]") {
+  TrialRig rig;
+  rig.render();
+  ui::DriveTimeline& timeline = rig.timeline();
+  CHECK(timeline.shownSeconds() == Approx(12.0));
+  double placed = -1.0;
+  QObject::connect(&timeline, &ui::DriveTimeline::playheadPlaced, &rig.page,
+                   [&](double time_s) { placed = time_s; });
+  const int middle = timeline.height() / 2;
+  QTest::mouseClick(&timeline, Qt::LeftButton, {},
+                    QPoint(static_cast<int>(std::lround(timeline.xOf(6.0))), middle));
+  CHECK(placed == Approx(6.0).margin(0.05));
+  timeline.setFocus();
+  QTest::keyClick(&timeline, Qt::Key_Right);
+  CHECK(timeline.playhead() == Approx(placed));
+  QTest::keyClick(&timeline, Qt::Key_Home);
+  CHECK(timeline.playhead() == 0.0);
+  QTest::keyClick(&timeline, Qt::Key_Right, Qt::ControlModifier);
+  CHECK(timeline.playhead() == Approx(0.5).margin(0.05));  // the regulator opens
+  QTest::keyClick(&timeline, Qt::Key_End);
+  CHECK(timeline.playhead() == Approx(12.0));
+  QTest::keyClick(&timeline, Qt::Key_Up);
+  CHECK(timeline.shownSeconds() < 12.0);
+  const QPoint pointer(static_cast<int>(timeline.xOf(timeline.shownFrom() + 1.0)), middle);
+  QWheelEvent closer(pointer, timeline.mapToGlobal(pointer), {}, QPoint(0, 120), Qt::NoButton,
+                     Qt::ControlModifier, Qt::NoScrollPhase, false);
+  const double before = timeline.shownSeconds();
+  const double about = timeline.shownFrom() + 1.0;
+  const double x = timeline.xOf(about);
+  QCoreApplication::sendEvent(&timeline, &closer);
+  CHECK(timeline.shownSeconds() < before);
+  CHECK(timeline.xOf(about) == Approx(x).margin(3.0));
+  QTest::keyClick(&timeline, Qt::Key_0);
+  CHECK(timeline.shownSeconds() == Approx(12.0));
+}
+
+TEST_CASE("trial run: a run is stale once the project has changed", "[ui]") {
+  TrialRig rig;
+  rig.render();
+  CHECK_FALSE(rig.page.isStale());
+  REQUIRE(rig.document().perform(QStringLiteral("t"), {model::SetCv{3, 40}}));
+  CHECK(rig.page.isStale());
+  CHECK(named<QLabel>(rig.page, "State of the run").text().startsWith(QLatin1String("Stale")));
+  const auto first = rig.page.run();
+  rig.page.playRequested();  // renders again, then plays
+  REQUIRE(waitUntil([&] { return rig.page.run() != first; }, 60000));
+  CHECK_FALSE(rig.page.isStale());
+  CHECK(rig.transport.request().key == QLatin1String("trial/cards/short.json"));
+}
+
+TEST_CASE("trial run: the list of cards is edited, files are not", "[ui]") {
+  TrialRig rig;
+  auto& card = named<QComboBox>(rig.page, "Run card");
+  const auto& cards = rig.project().run_cards;
+  rig.operate(
+      "remove", [&] { press(rig.page, "Remove"); }, [&] { return cards.empty(); });
+  CHECK(std::filesystem::exists(rig.small.folder() / "cards" / "short.json"));
+  const std::filesystem::path fresh = rig.small.folder() / "cards" / "fresh.json";
+  rig.page.questions().saveFile = [&](const QString&, const QString&, const QString&) {
+    return QString::fromStdString(fresh.string());
+  };
+  rig.operate(
+      "new", [&] { press(rig.page, "New …"); },
+      [&] {
+        return cards.size() == 2 && cards[1] == "cards/fresh.json" &&
+               card.currentData().toString() == QLatin1String("cards/fresh.json");
+      });
+  CHECK(work::load_listed_card(rig.small.folder(), "cards/fresh.json"));
+  rig.page.questions().openFile = [&](const QString&, const QString&) {
+    return QString::fromStdString(fresh.string());
+  };
+  rig.operate(
+      "add", [&] { press(rig.page, "Add …"); }, [&] { return cards.size() == 2; });
+
+  // A file that is no card is told, and not listed.
+  QString told;
+  QObject::connect(&rig.workspace, &ui::Workspace::told, &rig.page,
+                   [&](const QString& line, bool) { told = line; });
+  rig.page.questions().openFile = [&](const QString&, const QString&) {
+    return QString::fromStdString(rig.small.path().string());
+  };
+  press(rig.page, "Add …");
+  CHECK(cards.size() == 1);
+  CHECK_FALSE(told.isEmpty());
+}
+
+TEST_CASE("trial run: the run is written with its log", "[ui]") {
+  TrialRig rig;
+  rig.render();
+  const TempFolder out;
+  rig.page.questions().saveFile = [&](const QString&, const QString&, const QString&) {
+    return QString::fromStdString((out / "run.wav").string());
+  };
+  press(rig.page, "Export …");
+  REQUIRE(waitUntil([&] { return !rig.workspace.jobs().isBusy(); }));
+  const auto wav = audio::SoundFileReader::open(out / "run.wav");
+  REQUIRE(wav);
+  CHECK(wav->info().frames.value() == static_cast<std::int64_t>(rig.page.run()->output.mix.size()));
+  const auto log = read_text_file(out / "run.json", 50'000'000);
+  REQUIRE(log);
+  CHECK(*log == work::drive_log(rig.page.run()->output));
+}
+
+TEST_CASE("trial run: the list of events is a model that views can trust", "[ui]") {
+  TrialRig rig;
+  ui::DriveEventModel model;
+  const QAbstractItemModelTester tester(&model,
+                                        QAbstractItemModelTester::FailureReportingMode::Fatal);
+  rig.render();
+  model.setRun(rig.page.run(), {});
+  const int rows = model.rowCount();
+  REQUIRE(rows > 4);
+  CHECK(model.rowAt(0.0) >= 0);
+  CHECK(model.rowAt(1000.0) == rows - 1);
+  model.setKinds(ui::DriveEventModel::beats);
+  CHECK(model.rowCount() > 10);
+  model.setRun(nullptr, {});
+  CHECK(model.rowCount() == 0);
+}

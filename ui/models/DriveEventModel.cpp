@@ -1,0 +1,157 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "DriveEventModel.h"
+
+#include "Wording.h"
+
+namespace fourbeat::ui {
+
+namespace {
+
+DriveEventModel::Kind kindOf(const drive::Event& event) {
+  switch (event.kind) {
+    case drive::EventKind::beat:
+      return DriveEventModel::beats;
+    case drive::EventKind::state:
+      return DriveEventModel::states;
+    case drive::EventKind::key:
+      return DriveEventModel::keys;
+    case drive::EventKind::cv:
+      return DriveEventModel::cvs;
+    case drive::EventKind::voice_start:
+    case drive::EventKind::voice_end:
+      return DriveEventModel::voices;
+    case drive::EventKind::speed:
+      break;
+  }
+  return DriveEventModel::speeds;
+}
+
+}  // namespace
+
+QString driveWord(const std::string& name) {
+  static const QHash<QString, QString> words{
+      {QStringLiteral("standing"), DriveEventModel::tr("Standing")},
+      {QStringLiteral("starting"), DriveEventModel::tr("Starting")},
+      {QStringLiteral("working"), DriveEventModel::tr("Working")},
+      {QStringLiteral("coasting"), DriveEventModel::tr("Coasting")},
+      {QStringLiteral("stopping"), DriveEventModel::tr("Stopping")},
+      {QStringLiteral("key"), DriveEventModel::tr("a key")},
+      {QStringLiteral("beat"), DriveEventModel::tr("a beat")},
+      {QStringLiteral("handed_over"), DriveEventModel::tr("handed over to the next part")},
+      {QStringLiteral("released"), DriveEventModel::tr("let go")},
+      {QStringLiteral("ended"), DriveEventModel::tr("played to its end")},
+      {QStringLiteral("stolen"), DriveEventModel::tr("its voice was taken by a sound that counts "
+                                                     "more")},
+      {QStringLiteral("replaced"), DriveEventModel::tr("followed by the next")},
+      {QStringLiteral("no_voice"), DriveEventModel::tr("no voice was free")},
+      {QStringLiteral("end_of_card"), DriveEventModel::tr("the card ends")}};
+  const QString key = text(name);
+  return words.value(key, key);
+}
+
+void DriveEventModel::setRun(std::shared_ptr<const work::TrialRun> run, QStringList keyNames) {
+  beginResetModel();
+  run_ = std::move(run);
+  keyNames_ = std::move(keyNames);
+  choose();
+  endResetModel();
+}
+
+void DriveEventModel::setKinds(Kinds kinds) {
+  if (kinds == kinds_) return;
+  beginResetModel();
+  kinds_ = kinds;
+  choose();
+  endResetModel();
+}
+
+void DriveEventModel::choose() {
+  shown_.clear();
+  if (!run_) return;
+  for (std::size_t i = 0; i < run_->output.events.size(); ++i) {
+    if (kinds_.testFlag(kindOf(run_->output.events[i]))) shown_.push_back(i);
+  }
+}
+
+double DriveEventModel::secondsOf(const drive::Event& event) const {
+  return static_cast<double>(event.frame) / run_->output.sample_rate_hz;
+}
+
+int DriveEventModel::rowAt(double time_s) const {
+  const auto next = std::partition_point(shown_.begin(), shown_.end(), [&](std::size_t i) {
+    return secondsOf(run_->output.events[i]) <= time_s;
+  });
+  return static_cast<int>(next - shown_.begin()) - 1;
+}
+
+int DriveEventModel::rowCount(const QModelIndex& parent) const {
+  return parent.isValid() ? 0 : static_cast<int>(shown_.size());
+}
+
+int DriveEventModel::columnCount(const QModelIndex& parent) const {
+  return parent.isValid() ? 0 : columns;
+}
+
+QString DriveEventModel::shown(const drive::Event& event, int column) const {
+  if (column == timeColumn) return timeText(secondsOf(event), 2);
+  const bool kind = column == kindColumn;
+  switch (event.kind) {
+    case drive::EventKind::beat:
+      return kind ? tr("Beat")
+                  : tr("%1, %2, place %3%4")
+                        .arg(speedText(event.speed_kmh), word(event.effort).toLower())
+                        .arg(event.position + 1)
+                        .arg(event.row.is_set() ? QString() : tr(", no row for it"));
+    case drive::EventKind::state:
+      return kind ? tr("State") : driveWord(event.text);
+    case drive::EventKind::key: {
+      if (kind) return tr("Key");
+      const QString name =
+          event.number < keyNames_.size() ? keyNames_[event.number] : tr("F%1").arg(event.number);
+      return event.value != 0 ? tr("%1 on").arg(name) : tr("%1 off").arg(name);
+    }
+    case drive::EventKind::cv:
+      return kind ? tr("CV") : tr("CV%1 = %2").arg(event.number).arg(event.value);
+    case drive::EventKind::voice_start:
+    case drive::EventKind::voice_end: {
+      if (kind) return event.number < 0 ? tr("Voice") : tr("Voice %1").arg(event.number + 1);
+      const QString reason = driveWord(event.reason);
+      return event.kind == drive::EventKind::voice_start
+                 ? tr("%1 starts: %2").arg(text(event.text), reason)
+                 : tr("%1 ends: %2").arg(text(event.text), reason);
+    }
+    case drive::EventKind::speed:
+      return kind ? tr("Speed") : speedText(event.speed_kmh);
+  }
+  return {};
+}
+
+QVariant DriveEventModel::data(const QModelIndex& index, int role) const {
+  if (!index.isValid() || !run_ || index.row() >= rowCount()) return {};
+  const drive::Event& event = run_->output.events[shown_[static_cast<std::size_t>(index.row())]];
+  switch (role) {
+    case Qt::DisplayRole:
+    case Qt::ToolTipRole:
+      return shown(event, index.column());
+    case secondsRole:
+      return secondsOf(event);
+    default:
+      return {};
+  }
+}
+
+QVariant DriveEventModel::headerData(int section, Qt::Orientation orientation, int role) const {
+  if (orientation != Qt::Horizontal || role != Qt::DisplayRole) return {};
+  switch (section) {
+    case timeColumn:
+      return tr("Time");
+    case kindColumn:
+      return tr("Kind");
+    case whatColumn:
+      return tr("What happened");
+    default:
+      return {};
+  }
+}
+
+}  // namespace fourbeat::ui

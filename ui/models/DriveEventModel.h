@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/work/trial.h"
+
+#include <QAbstractTableModel>
+#include <QFlags>
+#include <QString>
+#include <memory>
+#include <vector>
+
+namespace fourbeat::ui {
+
+/// The words of drive's names for states ("standing") and reasons ("stolen").
+[[nodiscard]] QString driveWord(const std::string& name);
+
+/// What happened in a run, by time; kinds can be left out.
+class DriveEventModel : public QAbstractTableModel {
+  Q_OBJECT
+ public:
+  enum Column { timeColumn, kindColumn, whatColumn };
+  static constexpr int columns = whatColumn + 1;
+  enum Role { secondsRole = Qt::UserRole };
+  enum Kind { states = 1, keys = 2, voices = 4, beats = 8, cvs = 16, speeds = 32 };
+  Q_DECLARE_FLAGS(Kinds, Kind)
+
+  using QAbstractTableModel::QAbstractTableModel;
+
+  /// keyNames: how F0 … are called, by number.
+  void setRun(std::shared_ptr<const work::TrialRun> run, QStringList keyNames);
+  void setKinds(Kinds kinds);
+  [[nodiscard]] Kinds kinds() const { return kinds_; }
+  /// The last row at or before a time, or -1.
+  [[nodiscard]] int rowAt(double time_s) const;
+
+  [[nodiscard]] int rowCount(const QModelIndex& parent = {}) const override;
+  [[nodiscard]] int columnCount(const QModelIndex& parent = {}) const override;
+  [[nodiscard]] QVariant data(const QModelIndex& index, int role) const override;
+  [[nodiscard]] QVariant headerData(int section, Qt::Orientation orientation,
+                                    int role) const override;
+
+ private:
+  void choose();
+  [[nodiscard]] QString shown(const drive::Event& event, int column) const;
+  [[nodiscard]] double secondsOf(const drive::Event& event) const;
+
+  std::shared_ptr<const work::TrialRun> run_;
+  QStringList keyNames_;
+  Kinds kinds_ = Kinds(states | keys | voices | cvs);
+  std::vector<std::size_t> shown_;  ///< indices into the run's events
+};
+
+Q_DECLARE_OPERATORS_FOR_FLAGS(DriveEventModel::Kinds)
+
+}  // namespace fourbeat::ui

@@ -1,0 +1,125 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <QPixmap>
+#include <QString>
+#include <QWidget>
+#include <memory>
+#include <vector>
+
+class QScrollBar;
+
+namespace fourbeat::ui {
+
+/// A run as the timeline draws it; times in seconds from its start.
+struct DriveChart {
+  struct Point {
+    double time_s = 0.0;
+    double value = 0.0;
+  };
+  struct Span {
+    double from_s = 0.0;
+    double to_s = 0.0;
+    QString label;
+    QString detail;  ///< of the tool tip
+  };
+  struct Lane {
+    QString name;
+    std::vector<Span> spans;  ///< ascending, not overlapping
+  };
+
+  double seconds = 0.0;
+  std::vector<Point> regulator;  ///< steps of the throttle: each holds until the next
+  double regulatorMost = 1.0;
+  std::vector<Point> speed;  ///< km/h, joined by lines
+  double speedMost = 1.0;
+  std::vector<Span> efforts;      ///< beats of one effort running; label: the effort's word
+  std::vector<int> effortLevels;  ///< beside efforts: 0 drifting, 1 easy, 2 hard
+  std::vector<Span> states;
+  std::vector<Lane> keys;    ///< one lane a key that was pressed
+  std::vector<Lane> voices;  ///< one lane a voice
+
+  /// What goes on at a time, as one line.
+  [[nodiscard]] QString line(double time_s) const;
+};
+
+/// A run along a time axis: regulator, speed, effort, state, keys and voices, each on its lane with
+/// its name and words. Wheel scrolls, ctrl+wheel zooms about the pointer; a click places the
+/// playhead. Keys: left and right move it by a second (ctrl: to the next change), home and end, up
+/// and down zoom, 0 shows all.
+class DriveTimeline : public QWidget {
+  Q_OBJECT
+ public:
+  explicit DriveTimeline(QWidget* parent = nullptr);
+
+  /// Null shows the text of setEmptyText().
+  void setChart(std::shared_ptr<const DriveChart> chart);
+  [[nodiscard]] const std::shared_ptr<const DriveChart>& chart() const { return chart_; }
+  void setEmptyText(const QString& text);
+
+  [[nodiscard]] double playhead() const { return playhead_s_; }
+  /// Moves the playhead without a signal; `follow` scrolls after it.
+  void setPlayhead(double time_s, bool follow);
+
+  [[nodiscard]] double shownFrom() const { return from_s_; }
+  [[nodiscard]] double shownSeconds() const { return span_s_; }
+  void showAll();
+  /// factor over 1: closer.
+  void zoom(double factor, double about_s);
+  /// Where a time is drawn.
+  [[nodiscard]] double xOf(double time_s) const;
+
+  [[nodiscard]] QSize sizeHint() const override;
+
+ Q_SIGNALS:
+  /// The playhead was placed by hand.
+  void playheadPlaced(double time_s);
+  void shownChanged();
+
+ protected:
+  bool event(QEvent* event) override;
+  void paintEvent(QPaintEvent* event) override;
+  void resizeEvent(QResizeEvent* event) override;
+  void wheelEvent(QWheelEvent* event) override;
+  void mousePressEvent(QMouseEvent* event) override;
+  void mouseMoveEvent(QMouseEvent* event) override;
+  void keyPressEvent(QKeyEvent* event) override;
+
+ private:
+  /// One lane's place; top and bottom in pixels.
+  struct Row {
+    enum class Kind { regulator, speed, effort, state, key, voice };
+    Kind kind = Kind::regulator;
+    std::size_t index = 0;
+    QString name;
+    double top = 0.0;
+    double bottom = 0.0;
+  };
+
+  void layOut();
+  void redraw();
+  void drawRuler(QPainter& painter) const;
+  void drawCurve(QPainter& painter, const Row& row, const std::vector<DriveChart::Point>& points,
+                 double most, bool steps) const;
+  void drawSpans(QPainter& painter, const Row& row, const std::vector<DriveChart::Span>& spans,
+                 const std::vector<int>* levels) const;
+  [[nodiscard]] double timeAt(double x) const;
+  [[nodiscard]] QRectF plot() const;
+  [[nodiscard]] const DriveChart::Span* spanAt(const QPointF& place) const;
+  void setShown(double from_s, double span_s);
+  void place(double time_s);
+  [[nodiscard]] double nextChange(bool ahead) const;
+  void updateBar();
+
+  std::shared_ptr<const DriveChart> chart_;
+  QString empty_;
+  std::vector<Row> rows_;
+  double names_ = 0.0;  ///< width of the lane names
+  double from_s_ = 0.0;
+  double span_s_ = 1.0;
+  double playhead_s_ = 0.0;
+  QPixmap drawn_;
+  QScrollBar* bar_;
+};
+
+}  // namespace fourbeat::ui
