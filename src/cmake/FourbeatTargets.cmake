@@ -46,6 +46,7 @@ function(fourbeat_part name)
   cmake_parse_arguments(PARSE_ARGV 1 PART "" "" "HEADERS;SOURCES;LINK;PRIVATE_LINK")
   add_library(fourbeat_${name} STATIC ${PART_SOURCES})
   add_library(fourbeat::${name} ALIAS fourbeat_${name})
+  target_compile_features(fourbeat_${name} PUBLIC cxx_std_20)
   set_target_properties(fourbeat_${name} PROPERTIES EXPORT_NAME ${name}
     POSITION_INDEPENDENT_CODE ON)
   list(TRANSFORM PART_HEADERS PREPEND "${PROJECT_SOURCE_DIR}/include/fourbeat/${name}/"
