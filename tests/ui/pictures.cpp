@@ -36,9 +36,7 @@ void settle(ui::MainWindow& window) {
 }
 
 bool take(ui::MainWindow& window, const QString& file) {
-  // Few colours are in use: an indexed picture is a third of the size.
-  const QImage image = window.grab().toImage().convertToFormat(
-      QImage::Format_Indexed8, Qt::ThresholdDither | Qt::AvoidDither);
+  const QImage image = window.grab().toImage().convertToFormat(QImage::Format_RGB888);
   const bool saved = image.save(file, "PNG", 0);
   std::fprintf(saved ? stdout : stderr, "%s\n", qPrintable(file));
   return saved;
