@@ -6,7 +6,7 @@
 #include "fourbeat/store/data_files.h"
 #include "fourbeat/store/project_file.h"
 #include "fourbeat/work/analyse.h"
-#include "fourbeat/work/render.h"
+#include "fourbeat/work/segments.h"
 #include "fourbeat/work/session.h"
 
 #include <fmt/format.h>
@@ -139,12 +139,8 @@ int loops_of_project(const StretchOptions& o, const LoopOptions& loops) {
   for (const std::int64_t id : loops.segments)
     wanted.emplace_back(id);
   if (loops.all) {
-    for (const model::Sound& sound : session->project().sounds) {
-      const model::Segment* hold = model::find(session->project(), sound.hold);
-      if (sound.kind == model::SoundKind::held && hold != nullptr && !hold->loop &&
-          std::find(wanted.begin(), wanted.end(), hold->id) == wanted.end()) {
-        wanted.push_back(hold->id);
-      }
+    for (const Id<model::Segment> id : work::holds_without_loop(session->project())) {
+      if (std::find(wanted.begin(), wanted.end(), id) == wanted.end()) wanted.push_back(id);
     }
   }
   std::vector<model::Edit> edits;
@@ -155,16 +151,11 @@ int loops_of_project(const StretchOptions& o, const LoopOptions& loops) {
       return fail(Error{
           ErrorCode::not_found, o.file, "--segment", fmt::format("no segment {}", id.value()), {}});
     }
-    const Result<audio::Pcm> material =
-        work::render_material(session->project(), session->folder(), *segment);
-    if (!material) return fail(material.error());
-    const double length_s =
-        static_cast<double>(material->frames().value()) / material->sample_rate_hz;
-    dsp::LoopParams params = loops.params;
-    params.max_s = std::min(params.max_s, length_s);
-    params.min_s = std::min(params.min_s, 0.5 * length_s);
-    const Result<dsp::LoopSearch> search = dsp::find_loops(*material, params, job);
+    const Result<dsp::LoopSearch> search =
+        work::find_segment_loops(session->project(), session->folder(), id, loops.params, job);
     if (!search) return fail(search.error());
+    const model::Take* take = model::find(session->project(), segment->source.mix.front().take);
+    const double rate_hz = take != nullptr ? take->sample_rate_hz : 1.0;
     Json each{{"segment", id.value()}, {"name", segment->name}};
     if (search->candidates.empty()) {
       warn(fmt::format("segment “{}”: no loop: {}", segment->name, search->reason));
@@ -175,10 +166,9 @@ int loops_of_project(const StretchOptions& o, const LoopOptions& loops) {
       edits.emplace_back(model::SetLoop{id, work::loop_in_segment(best.loop, *segment)});
       each["loop"] = candidate_json(best);
       if (!o.json) {
-        say(fmt::format(
-            "segment “{}”: loop of {:.3f} s, seam {} (rank {:.1f})", segment->name,
-            static_cast<double>(best.loop.range.length().value()) / material->sample_rate_hz,
-            state_name(best.seam.state), best.seam.rank));
+        say(fmt::format("segment “{}”: loop of {:.3f} s, seam {} (rank {:.1f})", segment->name,
+                        static_cast<double>(best.loop.range.length().value()) / rate_hz,
+                        state_name(best.seam.state), best.seam.rank));
       }
     }
     json.push_back(std::move(each));

@@ -41,14 +41,8 @@ int chuffs(const std::string& path, const std::vector<std::int64_t>& takes, bool
   ids.reserve(takes.size());
   for (const std::int64_t take : takes)
     ids.emplace_back(take);
-  std::optional<model::DecoderProfile> profile;
-  if (!session->project().decoder.empty()) {
-    Result<model::DecoderProfile> found = work::profile_of(session->project(), "");
-    if (!found) return fail(found.error());
-    profile = std::move(*found);
-  }
-  const Result<work::ChuffBuild> build = work::refresh_chuffs(
-      session->project(), session->folder(), ids, profile ? &*profile : nullptr, job);
+  const Result<work::ChuffBuild> build =
+      work::refresh_chuffs(session->project(), session->folder(), ids, job);
   if (!build) {
     Error error = build.error();
     if (error.file.empty()) error.file = path;

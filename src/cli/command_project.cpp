@@ -6,6 +6,7 @@
 #include "fourbeat/base/text.h"
 #include "fourbeat/store/project_file.h"
 #include "fourbeat/store/takes.h"
+#include "fourbeat/store/trust.h"
 #include "fourbeat/work/session.h"
 
 #include <fmt/format.h>
@@ -86,6 +87,17 @@ int relink(const std::string& path, const std::string& folder) {
   return exit_done;
 }
 
+int trust(const std::string& folder) {
+  const std::filesystem::path path = text_path(folder);
+  std::error_code failed;
+  if (!std::filesystem::is_directory(path, failed)) {
+    return fail(Error{ErrorCode::not_found, folder, {}, "there is no such folder", {}});
+  }
+  if (const Status trusted = store::trust_folder(path); !trusted) return fail(trusted.error());
+  say(fmt::format("{}: projects may read takes in it and below", folder));
+  return exit_done;
+}
+
 }  // namespace
 
 void add_project_commands(CLI::App& app) {
@@ -125,6 +137,12 @@ void add_project_commands(CLI::App& app) {
         c.add_option("FOLDER", *other, "Folder to look through")->required();
       },
       [=] { return relink(*path, *other); });
+  add_command(
+      app, "trust", "Let projects read takes in a folder outside their own",
+      [=](CLI::App& c) {
+        c.add_option("FOLDER", *path, "Folder, with all that is below it")->required();
+      },
+      [=] { return trust(*path); });
 }
 
 }  // namespace fourbeat::cli

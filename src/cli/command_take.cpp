@@ -3,7 +3,7 @@
 
 #include "fourbeat/audio/take_report.h"
 #include "fourbeat/base/text.h"
-#include "fourbeat/store/takes.h"
+#include "fourbeat/work/add_takes.h"
 #include "fourbeat/work/session.h"
 
 #include <fmt/format.h>
@@ -36,56 +36,29 @@ int add_takes(const AddOptions& options) {
   }
   Result<work::Session> session = work::Session::open_to_change(text_path(options.project));
   if (!session) return fail(session.error());
-  std::vector<model::Edit> edits;
-  std::int64_t next_id = session->project().next_id;
-  const model::Pass* into = nullptr;
-  for (const model::Pass& pass : session->project().passes) {
-    if (!options.pass.empty() && pass.name == options.pass) into = &pass;
-  }
-  model::Pass shared;
-  if (into != nullptr) shared = *into;
-  if (into == nullptr) shared.name = options.pass;
-  std::vector<std::string> lines;
-  for (const std::string& file : options.files) {
-    Result<model::Take> take = store::describe_take(text_path(file), session->folder(), job);
-    if (!take) return fail(take.error());
-    for (const auto& [channel, position] : positions) {
-      if (channel > take->channels) {
-        return fail(Error{ErrorCode::bad_argument,
-                          file,
-                          "--mic",
-                          fmt::format("channel {} of {}", channel, take->channels),
-                          {}});
-      }
-      take->microphones[static_cast<std::size_t>(channel - 1)] = position;
+  std::vector<std::filesystem::path> files;
+  for (const std::string& file : options.files)
+    files.push_back(text_path(file));
+  const Result<work::DescribedTakes> described =
+      work::describe_takes(session->project(), session->folder(), files, positions, job);
+  if (!described) return fail(described.error());
+  if (!described->refused.empty()) return fail(described->refused.front());
+  for (const std::filesystem::path& file : described->already)
+    warn(fmt::format("{}: it is a take of the project already", path_text(file)));
+  const Result<work::AddedTakes> added =
+      work::edits_to_add(session->project(), session->folder(), described->takes, options.pass);
+  if (!added) return fail(added.error());
+  if (!added->edits.empty()) {
+    if (const Result<model::Edit> done = session->perform(added->edits); !done) {
+      return fail(done.error());
     }
-    take->id = Id<model::Take>(next_id++);
-    lines.push_back(fmt::format("take {}: {}, {} channels, {} Hz, {:.2f} s", take->id.value(),
-                                take->path, take->channels, take->sample_rate_hz,
-                                static_cast<double>(take->frames.value()) / take->sample_rate_hz));
-    edits.emplace_back(model::Add<model::Take>{*take, std::nullopt});
-    if (options.pass.empty()) {
-      model::Pass pass;
-      pass.id = Id<model::Pass>(next_id++);
-      pass.name = path_text(text_path(file).stem());
-      pass.takes.push_back({take->id, FrameCount(0), {}});
-      edits.emplace_back(model::Add<model::Pass>{pass, std::nullopt});
-    } else {
-      shared.takes.push_back({take->id, FrameCount(0), {}});
-    }
+    if (const Status saved = session->save(); !saved) return fail(saved.error());
   }
-  if (!options.pass.empty()) {
-    if (into == nullptr) {
-      shared.id = Id<model::Pass>(next_id++);
-      edits.emplace_back(model::Add<model::Pass>{shared, std::nullopt});
-    } else {
-      edits.emplace_back(model::Replace<model::Pass>{shared});
-    }
+  for (const model::Take& take : added->takes) {
+    say(fmt::format("take {}: {}, {} channels, {} Hz, {:.2f} s", take.id.value(), take.path,
+                    take.channels, take.sample_rate_hz,
+                    static_cast<double>(take.frames.value()) / take.sample_rate_hz));
   }
-  if (const Result<model::Edit> done = session->perform(edits); !done) return fail(done.error());
-  if (const Status saved = session->save(); !saved) return fail(saved.error());
-  for (const std::string& line : lines)
-    say(line);
   return exit_done;
 }
 

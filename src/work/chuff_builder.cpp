@@ -5,6 +5,7 @@
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/analyse.h"
+#include "fourbeat/work/produce.h"
 
 #include <fmt/format.h>
 
@@ -275,12 +276,8 @@ Result<ChuffBuild> refresh_chuffs(const model::Project& project,
                                   const std::vector<Id<model::Take>>& added,
                                   const model::DecoderProfile* profile, JobControl& job) {
   std::set<Id<model::Take>> ids(added.begin(), added.end());
-  for (const model::ChuffRow& row : project.chuffs.rows) {
-    for (const model::Revolution& revolution : row.revolutions) {
-      for (const model::MixInput& input : revolution.source.mix)
-        ids.insert(input.take);
-    }
-  }
+  for (const Id<model::Take> id : takes_of_table(project.chuffs))
+    ids.insert(id);
   dsp::BeatHints hints;
   hints.driver_diameter_mm = project.engine.driver_diameter_mm;
   hints.beats_per_rev = project.engine.beats_per_rev;
@@ -303,6 +300,26 @@ Result<ChuffBuild> refresh_chuffs(const model::Project& project,
     takes.push_back(std::move(tracked));
   }
   return build_chuffs(project, takes, profile);
+}
+
+Result<ChuffBuild> refresh_chuffs(const model::Project& project,
+                                  const std::filesystem::path& project_folder,
+                                  const std::vector<Id<model::Take>>& added, JobControl& job) {
+  if (project.decoder.empty()) return refresh_chuffs(project, project_folder, added, nullptr, job);
+  const Result<model::DecoderProfile> profile = profile_of(project, "");
+  if (!profile) return profile.error();
+  return refresh_chuffs(project, project_folder, added, &*profile, job);
+}
+
+std::vector<Id<model::Take>> takes_of_table(const model::ChuffTable& table) {
+  std::set<Id<model::Take>> ids;
+  for (const model::ChuffRow& row : table.rows) {
+    for (const model::Revolution& revolution : row.revolutions) {
+      for (const model::MixInput& input : revolution.source.mix)
+        ids.insert(input.take);
+    }
+  }
+  return {ids.begin(), ids.end()};
 }
 
 }  // namespace fourbeat::work

@@ -52,4 +52,14 @@ struct ChuffBuild {
                                                 const model::DecoderProfile* profile,
                                                 JobControl& job);
 
+/// As above, for the decoder profile the project names, if any. Errors: as above, not_found (no
+/// such profile).
+[[nodiscard]] Result<ChuffBuild> refresh_chuffs(const model::Project& project,
+                                                const std::filesystem::path& project_folder,
+                                                const std::vector<Id<model::Take>>& added,
+                                                JobControl& job);
+
+/// The takes the table's chuffs are cut from, each once, by id.
+[[nodiscard]] std::vector<Id<model::Take>> takes_of_table(const model::ChuffTable& table);
+
 }  // namespace fourbeat::work

@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/audio/pcm.h"
+#include "fourbeat/base/job_control.h"
+#include "fourbeat/base/result.h"
+#include "fourbeat/dsp/loop_finder.h"
+#include "fourbeat/model/edit.h"
+#include "fourbeat/model/project.h"
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace fourbeat::work {
+
+/// Where a take's frame 0 stands on the clock of its pass; 0 for a take without a pass.
+[[nodiscard]] FrameCount pass_offset(const model::Project& project, Id<model::Take> take);
+
+/// Frames of a take as frames of its pass, and back.
+[[nodiscard]] FrameRange on_pass(const model::Project& project, Id<model::Take> take,
+                                 FrameRange of_take);
+[[nodiscard]] FrameRange on_take(const model::Project& project, Id<model::Take> take,
+                                 FrameRange of_pass);
+
+/// A segment cut from one channel (from 1) of a take; frames of the take; id unset.
+/// Errors: not_found (take, or its pass), bad_argument (range outside the take or empty, channel).
+[[nodiscard]] Result<model::Segment> cut_segment(const model::Project& project,
+                                                 Id<model::Take> take, int channel,
+                                                 FrameRange of_take, const std::string& name);
+
+/// Takes a segment out, with the verdicts on its seam. The edits are refused (in_use) while a
+/// sound plays it.
+[[nodiscard]] std::vector<model::Edit> edits_to_remove_segment(const model::Project& project,
+                                                               Id<model::Segment> segment);
+
+/// Loops of a segment's material; frames count from the segment's start (loop_in_segment() puts
+/// them on the pass clock). The lengths asked for are brought down to what the segment has.
+/// Errors: not_found (segment), those of render_material() and dsp::find_loops().
+[[nodiscard]] Result<dsp::LoopSearch> find_segment_loops(
+    const model::Project& project, const std::filesystem::path& project_folder,
+    Id<model::Segment> segment, dsp::LoopParams params, JobControl& job);
+
+/// The segments that held sounds hold without a loop, each once, in order of the sounds.
+[[nodiscard]] std::vector<Id<model::Segment>> holds_without_loop(const model::Project& project);
+
+/// A looped clip as heard around its wrap: `seconds` before it and `seconds` after, the loop going
+/// round as often as that takes. Errors: bad_argument (no loop, seconds not over 0, over 60).
+[[nodiscard]] Result<audio::Clip> through_seam(const audio::Clip& looped, double seconds);
+
+/// A segment as it is heard: mixed, cleaned, faded, its loop blended. The segment need not be the
+/// project's own. Errors: as Renderer::render.
+[[nodiscard]] Result<audio::Clip> render_segment(const model::Project& project,
+                                                 const std::filesystem::path& project_folder,
+                                                 const model::Segment& segment);
+
+/// A sound as a key would play it: a one-shot once; or begin, the hold going round for as many
+/// whole turns as last `hold_s` (once where it has no loop), then release; with the sound's gain.
+/// The parts stand end to end at the first one's rate. Errors: not_found (sound), bad_argument
+/// (hold_s outside 0 to 600), too_short (no segment), those of render and resample.
+[[nodiscard]] Result<audio::Clip> render_sound(const model::Project& project,
+                                               const std::filesystem::path& project_folder,
+                                               Id<model::Sound> sound, double hold_s);
+
+/// How loud a clip is: LUFS where it is long enough for a figure, else the K-weighted energy of a
+/// short event. Absent for silence.
+struct ClipLoudness {
+  double db = 0.0;
+  bool is_lufs = false;
+};
+[[nodiscard]] std::optional<ClipLoudness> loudness_of(const audio::Clip& clip);
+
+}  // namespace fourbeat::work

@@ -1,0 +1,199 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/work/segments.h"
+
+#include "fourbeat/audio/loudness.h"
+#include "fourbeat/audio/resample.h"
+#include "fourbeat/base/decibels.h"
+#include "fourbeat/model/piece.h"
+#include "fourbeat/work/render.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace fourbeat::work {
+
+FrameCount pass_offset(const model::Project& project, Id<model::Take> take) {
+  const model::Pass* pass = model::pass_of(project, take);
+  if (pass == nullptr) return {};
+  for (const model::PassTake& member : pass->takes) {
+    if (member.take == take) return member.offset_frames;
+  }
+  return {};
+}
+
+FrameRange on_pass(const model::Project& project, Id<model::Take> take, FrameRange of_take) {
+  const FrameCount offset = pass_offset(project, take);
+  return {of_take.start + offset, of_take.end + offset};
+}
+
+FrameRange on_take(const model::Project& project, Id<model::Take> take, FrameRange of_pass) {
+  const FrameCount offset = pass_offset(project, take);
+  return {of_pass.start - offset, of_pass.end - offset};
+}
+
+Result<model::Segment> cut_segment(const model::Project& project, Id<model::Take> id, int channel,
+                                   FrameRange of_take, const std::string& name) {
+  const model::Take* take = model::find(project, id);
+  const model::Pass* pass = model::pass_of(project, id);
+  if (take == nullptr || pass == nullptr) {
+    return Error{ErrorCode::not_found,
+                 {},
+                 {},
+                 take == nullptr ? fmt::format("no take {}", id.value()) : "the take has no pass",
+                 {}};
+  }
+  if (channel < 1 || channel > take->channels) {
+    return Error{ErrorCode::bad_argument,
+                 take->path,
+                 {},
+                 fmt::format("channel {} of {}", channel, take->channels),
+                 {}};
+  }
+  if (of_take.empty() ||
+      !FrameRange{FrameIndex(0), FrameIndex(0) + take->frames}.contains(of_take)) {
+    return Error{ErrorCode::bad_argument,
+                 take->path,
+                 {},
+                 fmt::format("frames {} to {} of {}", of_take.start.value(), of_take.end.value(),
+                             take->frames.value()),
+                 "select a stretch inside the take"};
+  }
+  model::Segment segment;
+  segment.name = name;
+  segment.source.pass = pass->id;
+  model::MixInput input;
+  input.take = id;
+  input.channel = channel;
+  segment.source.mix.push_back(input);
+  segment.range = on_pass(project, id, of_take);
+  return segment;
+}
+
+std::vector<model::Edit> edits_to_remove_segment(const model::Project& project,
+                                                 Id<model::Segment> segment) {
+  std::vector<model::Edit> edits;
+  for (const model::Verdict& verdict : project.verdicts) {
+    if (verdict.segment == segment) edits.emplace_back(model::Remove<model::Verdict>{verdict.id});
+  }
+  edits.emplace_back(model::Remove<model::Segment>{segment});
+  return edits;
+}
+
+Result<dsp::LoopSearch> find_segment_loops(const model::Project& project,
+                                           const std::filesystem::path& project_folder,
+                                           Id<model::Segment> id, dsp::LoopParams params,
+                                           JobControl& job) {
+  const model::Segment* segment = model::find(project, id);
+  if (segment == nullptr) {
+    return Error{ErrorCode::not_found, {}, {}, fmt::format("no segment {}", id.value()), {}};
+  }
+  const Result<audio::Pcm> material = render_material(project, project_folder, *segment);
+  if (!material) return material.error();
+  const double length_s =
+      static_cast<double>(material->frames().value()) / material->sample_rate_hz;
+  params.max_s = std::min(params.max_s, length_s);
+  params.min_s = std::min(params.min_s, 0.5 * length_s);
+  return dsp::find_loops(*material, params, job);
+}
+
+std::vector<Id<model::Segment>> holds_without_loop(const model::Project& project) {
+  std::vector<Id<model::Segment>> wanted;
+  for (const model::Sound& sound : project.sounds) {
+    const model::Segment* hold = model::find(project, sound.hold);
+    if (sound.kind == model::SoundKind::held && hold != nullptr && !hold->loop &&
+        std::find(wanted.begin(), wanted.end(), hold->id) == wanted.end()) {
+      wanted.push_back(hold->id);
+    }
+  }
+  return wanted;
+}
+
+Result<audio::Clip> through_seam(const audio::Clip& looped, double seconds) {
+  if (!looped.loop || looped.loop->empty()) {
+    return Error{ErrorCode::bad_argument, {}, {}, "there is no loop", "set a loop first"};
+  }
+  if (!(seconds > 0.0) || seconds > 60.0) {
+    return Error{ErrorCode::bad_argument, {}, {}, fmt::format("{} s about the seam", seconds), {}};
+  }
+  const std::int64_t start = looped.loop->start.value();
+  const std::int64_t length = looped.loop->length().value();
+  const std::int64_t side = std::llround(seconds * looped.sample_rate_hz);
+  audio::Clip heard;
+  heard.sample_rate_hz = looped.sample_rate_hz;
+  heard.bits = looped.bits;
+  heard.samples.reserve(static_cast<std::size_t>(2 * side));
+  for (std::int64_t i = -side; i < side; ++i) {
+    const std::int64_t place = ((i % length) + length) % length;
+    heard.samples.push_back(looped.samples[static_cast<std::size_t>(start + place)]);
+  }
+  return heard;
+}
+
+Result<audio::Clip> render_segment(const model::Project& project,
+                                   const std::filesystem::path& project_folder,
+                                   const model::Segment& segment) {
+  Renderer renderer(project, project_folder);
+  return renderer.render(model::piece_of(segment));
+}
+
+Result<audio::Clip> render_sound(const model::Project& project,
+                                 const std::filesystem::path& project_folder, Id<model::Sound> id,
+                                 double hold_s) {
+  const model::Sound* sound = model::find(project, id);
+  if (sound == nullptr) {
+    return Error{ErrorCode::not_found, {}, {}, fmt::format("no sound {}", id.value()), {}};
+  }
+  if (!(hold_s >= 0.0) || hold_s > 600.0) {
+    return Error{ErrorCode::bad_argument, {}, {}, fmt::format("{} s held", hold_s), {}};
+  }
+  Renderer renderer(project, project_folder);
+  audio::Clip joined;
+  joined.sample_rate_hz = 0.0;
+  for (const Id<model::Segment> part : model::segments_of(*sound)) {
+    const model::Segment* segment = model::find(project, part);
+    if (segment == nullptr) continue;
+    Result<audio::Clip> clip = renderer.render(model::piece_of(*segment));
+    if (!clip) return clip.error();
+    std::vector<float> samples;
+    if (sound->kind == model::SoundKind::held && part == sound->hold && clip->loop) {
+      const auto start = clip->samples.begin() + clip->loop->start.value();
+      const auto end = clip->samples.begin() + clip->loop->end.value();
+      const double turn_s =
+          static_cast<double>(clip->loop->length().value()) / clip->sample_rate_hz;
+      const auto turns = std::max<std::int64_t>(1, std::llround(std::ceil(hold_s / turn_s)));
+      samples.assign(clip->samples.begin(), start);
+      for (std::int64_t turn = 0; turn < turns; ++turn)
+        samples.insert(samples.end(), start, end);
+      samples.insert(samples.end(), end, clip->samples.end());
+    } else {
+      samples = std::move(clip->samples);
+    }
+    if (joined.sample_rate_hz == 0.0) joined.sample_rate_hz = clip->sample_rate_hz;
+    Result<std::vector<float>> fitted =
+        audio::resample(samples, clip->sample_rate_hz, joined.sample_rate_hz);
+    if (!fitted) return fitted.error();
+    joined.samples.insert(joined.samples.end(), fitted->begin(), fitted->end());
+  }
+  if (joined.samples.empty()) {
+    return Error{ErrorCode::too_short, {}, sound->name, "no segment to play", "choose its parts"};
+  }
+  const auto gain = static_cast<float>(gain_of_db(sound->gain_db));
+  for (float& sample : joined.samples)
+    sample *= gain;
+  return joined;
+}
+
+std::optional<ClipLoudness> loudness_of(const audio::Clip& clip) {
+  if (Result<audio::LoudnessMeter> meter = audio::LoudnessMeter::make(1, clip.sample_rate_hz)) {
+    if (meter->add({clip.sample_rate_hz, {clip.samples}})) {
+      if (const auto lufs = meter->figures().integrated_lufs) return ClipLoudness{*lufs, true};
+    }
+  }
+  const auto energy_db = audio::k_weighted_energy_db(clip.samples, clip.sample_rate_hz);
+  if (!energy_db) return std::nullopt;
+  return ClipLoudness{*energy_db, false};
+}
+
+}  // namespace fourbeat::work

@@ -1,0 +1,105 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/work/row_preview.h"
+
+#include "support/catch.h"
+#include "support/temp_folder.h"
+#include "work/one_take_project.h"
+
+#include "fourbeat/base/wheel.h"
+
+using namespace fourbeat;
+using fourbeat::tests::TempFolder;
+
+namespace {
+
+constexpr int rate_hz = 8000;
+constexpr std::int64_t lead_frames = 40;
+
+/// A take with an impulse every 1000 frames, the nth of height (n + 1) / 16, and a chuff row of two
+/// revolutions of four chuffs, each with its impulse at its beat.
+model::Project impulses(const TempFolder& folder, const std::vector<double>& angles_deg) {
+  audio::Pcm pcm{rate_hz, {std::vector<float>(10'000, 0.0F)}};
+  for (std::size_t n = 0; n < 8; ++n)
+    pcm.channels[0][1000 * (n + 1)] = static_cast<float>(n + 1) / 16.0F;
+  model::Project project = tests::one_take_project(folder.path(), pcm, audio::WavDepth::s16, 0);
+  project.engine.driver_diameter_mm = 1000.0;
+  project.engine.beat_angles_deg = angles_deg;
+  model::ChuffRow row;
+  row.from_kmh = 10.0;
+  row.to_kmh = 40.0;
+  for (std::int64_t turn = 0; turn < 2; ++turn) {
+    model::Revolution revolution;
+    revolution.source.pass = Id<model::Pass>(2);
+    revolution.source.mix.push_back({Id<model::Take>(1), 1, 0.0, {}, false, {}});
+    for (std::int64_t k = 0; k < 4; ++k) {
+      model::Chuff chuff;
+      chuff.beat_frame = FrameIndex(1000 * (4 * turn + k + 1));
+      chuff.range = {chuff.beat_frame - FrameCount(lead_frames),
+                     chuff.beat_frame + FrameCount(200)};
+      revolution.chuffs.push_back(chuff);
+    }
+    row.revolutions.push_back(revolution);
+  }
+  project.chuffs.lead_ms = 5.0;
+  model::Project whole = project;
+  REQUIRE(model::apply(whole, model::Add<model::ChuffRow>{row, std::nullopt}));
+  return whole;
+}
+
+}  // namespace
+
+TEST_CASE("row preview: each beat falls at its closed-form time, its revolutions in turn",
+          "[work]") {
+  const TempFolder folder;
+  const std::vector<double> limp{0.0, 97.5, 178.0, 271.0};
+  const model::Project project = impulses(folder, limp);
+  const double speed_kmh = 20.0;
+  JobControl job;
+  const auto preview =
+      work::preview_row(project, folder.path(), project.chuffs.rows[0].id, speed_kmh, 3.0, job);
+  REQUIRE(preview);
+  REQUIRE(preview->clip.samples.size() == 3 * rate_hz);
+  // One turn of a 1 m wheel at v m/s takes pi / v seconds.
+  const double turn_s = 3.14159265358979323846 * 1.0 / (speed_kmh / 3.6);
+  std::vector<std::int64_t> expected;
+  std::vector<float> heights;
+  for (int turn = 0; turn < 20; ++turn) {
+    for (std::size_t k = 0; k < 4; ++k) {
+      const double beat_s = (turn + limp[k] / 360.0) * turn_s;
+      const std::int64_t frame = std::llround(static_cast<double>(lead_frames) + beat_s * rate_hz);
+      if (frame >= 3 * rate_hz) continue;
+      expected.push_back(frame);
+      heights.push_back(static_cast<float>(4 * static_cast<std::size_t>(turn % 2) + k + 1) / 16.0F);
+    }
+  }
+  REQUIRE(expected.size() > 15);
+  std::vector<std::int64_t> heard;
+  std::vector<float> heard_heights;
+  for (std::size_t i = 0; i < preview->clip.samples.size(); ++i) {
+    if (preview->clip.samples[i] == 0.0F) continue;
+    heard.push_back(static_cast<std::int64_t>(i));
+    heard_heights.push_back(preview->clip.samples[i]);
+  }
+  CHECK(heard == expected);
+  CHECK(heard_heights == heights);
+  REQUIRE(preview->beats.size() == expected.size());
+  for (std::size_t i = 0; i < expected.size(); ++i)
+    CHECK(preview->beats[i].value() == expected[i]);
+}
+
+TEST_CASE("row preview: what cannot be played is one error", "[work]") {
+  const TempFolder folder;
+  model::Project project = impulses(folder, {});
+  JobControl job;
+  const Id<model::ChuffRow> row = project.chuffs.rows[0].id;
+  const auto code = [&](Id<model::ChuffRow> id, double speed_kmh, double seconds) {
+    const auto preview = work::preview_row(project, folder.path(), id, speed_kmh, seconds, job);
+    return preview ? ErrorCode::internal : preview.error().code;
+  };
+  CHECK(code(Id<model::ChuffRow>(99), 20.0, 1.0) == ErrorCode::not_found);
+  CHECK(code(row, 0.0, 1.0) == ErrorCode::bad_argument);
+  CHECK(code(row, 20.0, 0.0) == ErrorCode::bad_argument);
+  project.chuffs.rows[0].revolutions.clear();
+  CHECK(code(row, 20.0, 1.0) == ErrorCode::too_short);
+  CHECK(work::middle_speed_kmh(project.chuffs.rows[0]) == Approx(20.0));
+}

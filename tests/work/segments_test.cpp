@@ -1,0 +1,193 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/work/segments.h"
+
+#include "support/catch.h"
+#include "support/temp_folder.h"
+#include "work/one_take_project.h"
+
+#include "fourbeat/base/random.h"
+#include "fourbeat/work/analyse.h"
+#include "fourbeat/work/render.h"
+
+using namespace fourbeat;
+using fourbeat::tests::TempFolder;
+
+namespace {
+
+/// A project whose one take, of two channels of noise, enters its pass at frame 100.
+model::Project noise(const TempFolder& folder) {
+  Random random(5);
+  audio::Pcm pcm{8000.0, {std::vector<float>(16000), std::vector<float>(16000)}};
+  for (std::vector<float>& channel : pcm.channels) {
+    for (float& sample : channel)
+      sample = static_cast<float>(random.uniform(-0.2, 0.2));
+  }
+  return tests::one_take_project(folder.path(), pcm, audio::WavDepth::s16, 100);
+}
+
+}  // namespace
+
+TEST_CASE("segments: frames of a take and of its pass are turned into one another", "[work]") {
+  const TempFolder folder;
+  const model::Project project = noise(folder);
+  const Id<model::Take> take(1);
+  CHECK(work::pass_offset(project, take) == FrameCount(100));
+  CHECK(work::on_pass(project, take, frame_range(5, 9)) == frame_range(105, 109));
+  CHECK(work::on_take(project, take, frame_range(105, 109)) == frame_range(5, 9));
+  CHECK(work::pass_offset(project, Id<model::Take>(7)) == FrameCount(0));
+}
+
+TEST_CASE("segments: what is cut from a take sounds like that stretch of it", "[work]") {
+  const TempFolder folder;
+  const model::Project project = noise(folder);
+  const auto segment =
+      work::cut_segment(project, Id<model::Take>(1), 2, frame_range(2'000, 6'000), "piece");
+  REQUIRE(segment);
+  CHECK(segment->range == frame_range(2'100, 6'100));
+  const auto material = work::render_material(project, folder.path(), *segment);
+  REQUIRE(material);
+  auto reader = audio::SoundFileReader::open(folder / "take.wav");
+  REQUIRE(reader);
+  const auto there = reader->read(frame_range(2'000, 6'000), std::vector<int>{2});
+  REQUIRE(there);
+  CHECK(material->channels.front() == there->channels.front());
+
+  const auto code = [&](int channel, FrameRange range) {
+    const auto cut = work::cut_segment(project, Id<model::Take>(1), channel, range, "x");
+    return cut ? ErrorCode::internal : cut.error().code;
+  };
+  CHECK(code(3, frame_range(0, 10)) == ErrorCode::bad_argument);
+  CHECK(code(1, frame_range(10, 10)) == ErrorCode::bad_argument);
+  CHECK(code(1, frame_range(-1, 10)) == ErrorCode::bad_argument);
+  CHECK(code(1, frame_range(0, 16'001)) == ErrorCode::bad_argument);
+}
+
+TEST_CASE("segments: loops are found in a segment, and set where they were found", "[work]") {
+  const TempFolder folder;
+  model::Project project = noise(folder);
+  const auto segment =
+      work::cut_segment(project, Id<model::Take>(1), 1, frame_range(0, 16'000), "hiss");
+  REQUIRE(segment);
+  REQUIRE(model::apply(project, model::Add<model::Segment>{*segment, std::nullopt}));
+  const Id<model::Segment> id = project.segments[0].id;
+  JobControl job;
+  // Longer than the segment: brought down to it.
+  const auto found = work::find_segment_loops(project, folder.path(), id, {4.0, 60.0, 3, 1}, job);
+  REQUIRE(found);
+  REQUIRE_FALSE(found->candidates.empty());
+  const model::Loop loop =
+      work::loop_in_segment(found->candidates.front().loop, project.segments[0]);
+  CHECK(project.segments[0].range.contains(loop.range));
+  REQUIRE(model::apply(project, model::SetLoop{id, loop}));
+  const auto none =
+      work::find_segment_loops(project, folder.path(), Id<model::Segment>(99), {}, job);
+  REQUIRE_FALSE(none);
+  CHECK(none.error().code == ErrorCode::not_found);
+}
+
+TEST_CASE("segments: through the seam, what stands before the loop's end runs on into its start",
+          "[work]") {
+  audio::Clip clip;
+  clip.sample_rate_hz = 10.0;
+  for (int i = 0; i < 100; ++i)
+    clip.samples.push_back(static_cast<float>(i));
+  clip.loop = frame_range(30, 60);
+  const auto heard = work::through_seam(clip, 2.0);
+  REQUIRE(heard);
+  REQUIRE(heard->samples.size() == 40);
+  CHECK(heard->samples[19] == 59.0F);
+  CHECK(heard->samples[20] == 30.0F);
+  CHECK(heard->samples.front() == 40.0F);
+  CHECK(heard->samples.back() == 49.0F);
+  clip.loop = frame_range(30, 36);  // goes round several times
+  const auto round = work::through_seam(clip, 2.0);
+  REQUIRE(round);
+  CHECK(round->samples[19] == 35.0F);
+  CHECK(round->samples[13] == 35.0F);
+  CHECK(round->samples[26] == 30.0F);
+  clip.loop.reset();
+  CHECK_FALSE(work::through_seam(clip, 2.0));
+}
+
+TEST_CASE("segments: a segment goes with its verdicts; held sounds without a loop are named once",
+          "[work]") {
+  const TempFolder folder;
+  model::Project project = noise(folder);
+  for (int i = 0; i < 2; ++i) {
+    const auto segment =
+        work::cut_segment(project, Id<model::Take>(1), 1, frame_range(0, 8'000), "piece");
+    REQUIRE(model::apply(project, model::Add<model::Segment>{*segment, std::nullopt}));
+  }
+  model::Sound sound;
+  sound.kind = model::SoundKind::held;
+  sound.hold = project.segments[0].id;
+  REQUIRE(model::apply(project, model::Add<model::Sound>{sound, std::nullopt}));
+  REQUIRE(model::apply(project, model::Add<model::Sound>{sound, std::nullopt}));
+  CHECK(work::holds_without_loop(project) == std::vector{project.segments[0].id});
+  model::Verdict verdict;
+  verdict.segment = project.segments[1].id;
+  verdict.recipe = std::string(64, '0');
+  REQUIRE(model::apply(project, model::Add<model::Verdict>{verdict, std::nullopt}));
+  const model::Project before = project;
+  CHECK_FALSE(model::apply(
+      project, model::EditGroup{work::edits_to_remove_segment(project, project.segments[0].id)}));
+  CHECK(project == before);
+  REQUIRE(model::apply(
+      project, model::EditGroup{work::edits_to_remove_segment(project, project.segments[1].id)}));
+  CHECK(project.verdicts.empty());
+  CHECK(project.segments.size() == 1);
+}
+
+TEST_CASE("segments: a long clip has a loudness in LUFS, a short one an energy, silence none",
+          "[work]") {
+  audio::Clip clip;
+  clip.sample_rate_hz = 48000.0;
+  for (int i = 0; i < 96'000; ++i)
+    clip.samples.push_back(static_cast<float>(std::sin(0.130899693899574718 * i)));  // 1 kHz
+  const auto sine = work::loudness_of(clip);
+  REQUIRE(sine);
+  CHECK(sine->is_lufs);
+  CHECK(sine->db == Approx(-3.01).margin(0.05));  // BS.1770: a full-scale 1 kHz sine
+  clip.samples.resize(4'800);
+  const auto brief = work::loudness_of(clip);
+  REQUIRE(brief);
+  CHECK_FALSE(brief->is_lufs);
+  CHECK(brief->db == Approx(-3.01 - 10.0).margin(0.3));  // a tenth of a second
+  clip.samples.assign(48'000, 0.0F);
+  CHECK_FALSE(work::loudness_of(clip));
+}
+
+TEST_CASE("segments: a held sound plays begin, whole turns of its hold, and release", "[work]") {
+  const TempFolder folder;
+  model::Project project = noise(folder);
+  const auto add = [&](FrameRange range) {
+    const auto segment = work::cut_segment(project, Id<model::Take>(1), 1, range, "part");
+    REQUIRE(segment);
+    REQUIRE(model::apply(project, model::Add<model::Segment>{*segment, std::nullopt}));
+    return project.segments.back();
+  };
+  const model::Segment begin = add(frame_range(0, 1'000));
+  model::Segment hold = add(frame_range(1'000, 9'000));
+  const model::Segment release = add(frame_range(9'000, 10'000));
+  model::Loop loop;
+  loop.range = work::on_pass(project, Id<model::Take>(1), frame_range(2'000, 6'000));
+  REQUIRE(model::apply(project, model::SetLoop{hold.id, loop}));
+  model::Sound sound;
+  sound.kind = model::SoundKind::held;
+  sound.begin = begin.id;
+  sound.hold = hold.id;
+  sound.release = release.id;
+  sound.gain_db = -20.0;
+  REQUIRE(model::apply(project, model::Add<model::Sound>{sound, std::nullopt}));
+  // Turns of 0.5 s: 1.2 s take three of them, beside the 1000 and 3000 frames about the loop.
+  const auto clip = work::render_sound(project, folder.path(), project.sounds[0].id, 1.2);
+  REQUIRE(clip);
+  CHECK(clip->samples.size() == 1'000 + 1'000 + 3 * 4'000 + 3'000 + 1'000);
+  const auto first = work::render_segment(project, folder.path(), begin);
+  REQUIRE(first);
+  CHECK(clip->samples[500] == Approx(0.1 * first->samples[500]).margin(1e-7));
+  CHECK(clip->samples[2'500] == clip->samples[2'500 + 4'000]);
+  const auto none = work::render_sound(project, folder.path(), Id<model::Sound>(77), 1.0);
+  REQUIRE_FALSE(none);
+  CHECK(none.error().code == ErrorCode::not_found);
+}
