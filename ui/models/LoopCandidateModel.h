@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/dsp/loop_finder.h"
+
+#include <QAbstractTableModel>
+#include <vector>
+
+namespace fourbeat::ui {
+
+/// Loops that were found for a segment, best first.
+class LoopCandidateModel : public QAbstractTableModel {
+  Q_OBJECT
+ public:
+  enum Column {
+    placeColumn,
+    lengthColumn,
+    seamColumn,
+    rankColumn,
+    crossfadeColumn,
+    tellColumn,
+    scoreColumn,
+    columns
+  };
+
+  using QAbstractTableModel::QAbstractTableModel;
+
+  void setCandidates(std::vector<dsp::LoopCandidate> candidates, double sampleRateHz);
+  /// Null where there is no such row.
+  [[nodiscard]] const dsp::LoopCandidate* candidate(int row) const;
+
+  [[nodiscard]] int rowCount(const QModelIndex& parent = {}) const override;
+  [[nodiscard]] int columnCount(const QModelIndex& parent = {}) const override;
+  [[nodiscard]] QVariant headerData(int section, Qt::Orientation orientation,
+                                    int role) const override;
+  [[nodiscard]] QVariant data(const QModelIndex& index, int role) const override;
+
+ private:
+  std::vector<dsp::LoopCandidate> candidates_;
+  double sampleRateHz_ = 1.0;
+};
+
+}  // namespace fourbeat::ui
