@@ -201,7 +201,7 @@ void scroll(benchmark::State& state, double framesPerPixel, int step) {
   view->grab();
   QApplication::processEvents();
   measure(
-      state, [&](int) { view->scrollBy(step); }, true);
+      state, *view, [&](int) { view->scrollBy(step); }, true);
 }
 
 void play(benchmark::State& state) {
@@ -211,7 +211,7 @@ void play(benchmark::State& state) {
   QApplication::processEvents();
   // 60 positions a second of playing.
   measure(
-      state, [&](int frame) { view->setPlayhead(FrameIndex((frame + 1) * 800LL)); }, true);
+      state, *view, [&](int frame) { view->setPlayhead(FrameIndex((frame + 1) * 800LL)); }, true);
 }
 
 void zoomAtPointer(benchmark::State& state) {
@@ -244,7 +244,7 @@ void blit(benchmark::State& state) {
   picture.show();
   QApplication::processEvents();
   measure(
-      state, [&](int) { picture.update(); }, false);
+      state, picture, [&](int) { picture.update(); }, false);
 }
 
 int runHere(int argc, char** argv) {

@@ -27,6 +27,17 @@ QColor ink(Ink which, double alpha = 1.0) {
   return color;
 }
 
+/// An ink thinned with the paper of the lanes, opaque: thin lines with alpha are slow to fill.
+QColor thinned(Ink which, double part) {
+  const QColor color = Theme::instance().color(which);
+  const QColor paper = Theme::instance().color(Ink::surface);
+  const auto mix = [part](int a, int b) {
+    return static_cast<int>(std::lround(a * part + b * (1.0 - part)));
+  };
+  return {mix(color.red(), paper.red()), mix(color.green(), paper.green()),
+          mix(color.blue(), paper.blue())};
+}
+
 Ink inkOf(TrackSpan::Kind kind) {
   switch (kind) {
     case TrackSpan::Kind::beat:
@@ -250,13 +261,11 @@ void TrackView::State::paintBand(QPainter& painter) {
     const double x = xOf(span.range.start);
     const QColor color = ink(inkOf(span.kind));
     if (span.range.empty()) {
-      if (x - last_tick < 1.0 && span.label.isEmpty()) return;
-      if (x - last_tick >= 1.0) {
-        const bool beat = span.kind == TrackSpan::Kind::beat;
-        painter.fillRect(QRectF(x, beat ? top + bandRow - 7 : top + 2, 1, beat ? 7 : bandRow - 2),
-                         color);
-        last_tick = x;
-      }
+      if (x - last_tick < 1.0) return;  // of the points in one pixel the first is shown
+      const bool beat = span.kind == TrackSpan::Kind::beat;
+      painter.fillRect(QRectF(x, beat ? top + bandRow - 7 : top + 2, 1, beat ? 7 : bandRow - 2),
+                       color);
+      last_tick = x;
       points.push_back({x, &span});
       return;
     }
@@ -297,8 +306,8 @@ void TrackView::State::paintBand(QPainter& painter) {
     double& row = covered[piece ? 1 : 0];
     const double from = points[i].x + 4;
     const double to = i + 1 < points.size() ? points[i + 1].x - 2 : band.right() + 200.0;
+    if (from < row || to - from < 6.0) continue;
     const int width = metrics.horizontalAdvance(span.label);
-    if (from < row) continue;
     const bool beat = span.kind == TrackSpan::Kind::beat;
     if (width > to - from && (beat || to - from < 28)) continue;
     const int top = band.top() + (piece && markRow ? bandRow : 0);
@@ -596,7 +605,7 @@ void TrackView::State::paintSpansInLanes(QPainter& painter, const QRect& dirty, 
   };
   visitSpans(from, to, [&](const TrackSpan& span) {
     const int x = clamp_x(span.range.start);
-    const QColor color = ink(inkOf(span.kind), 0.75);
+    const QColor color = thinned(inkOf(span.kind), 0.75);
     if (span.range.empty()) {
       if (span.kind == TrackSpan::Kind::beat && !shows_beats) return;
       painter.fillRect(QRect(x, 0, hair, height), color);
@@ -609,8 +618,8 @@ void TrackView::State::paintSpansInLanes(QPainter& painter, const QRect& dirty, 
       hatch.setTransform(QTransform::fromTranslate(static_cast<double>(-(now.originPixel % 8)), 0));
       painter.fillRect(QRect(x, 0, end - x, height), hatch);
     }
-    painter.fillRect(QRect(x, 0, hair, height), ink(inkOf(span.kind), 0.5));
-    painter.fillRect(QRect(end - hair, 0, hair, height), ink(inkOf(span.kind), 0.5));
+    painter.fillRect(QRect(x, 0, hair, height), thinned(inkOf(span.kind), 0.55));
+    painter.fillRect(QRect(end - hair, 0, hair, height), thinned(inkOf(span.kind), 0.55));
   });
 }
 
