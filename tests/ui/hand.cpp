@@ -8,9 +8,9 @@
 #include <QEventLoop>
 #include <QMetaObject>
 #include <QProcess>
+#include <QTabBar>
 #include <QThread>
 #include <QWidget>
-
 #include <thread>
 
 namespace fourbeat::tests {
@@ -101,15 +101,16 @@ QWidget* Hand::find(const QString& name) {
 
 QPoint Hand::placeOf(const QString& name, QPointF at) {
   QPoint place;
-  waitFor(QStringLiteral("“%1” to be there and enabled").arg(name),
-          [&] {
-            const QWidget* widget = find(name);
-            if (widget == nullptr || !widget->isEnabled()) return false;
-            const QPointF inside(at.x() * (widget->width() - 1), at.y() * (widget->height() - 1));
-            place = (widget->mapToGlobal(inside) * widget->devicePixelRatioF()).toPoint();
-            return true;
-          },
-          appearMs);
+  waitFor(
+      QStringLiteral("“%1” to be there and enabled").arg(name),
+      [&] {
+        const QWidget* widget = find(name);
+        if (widget == nullptr || !widget->isEnabled()) return false;
+        const QPointF inside(at.x() * (widget->width() - 1), at.y() * (widget->height() - 1));
+        place = (widget->mapToGlobal(inside) * widget->devicePixelRatioF()).toPoint();
+        return true;
+      },
+      appearMs);
   return place;
 }
 
@@ -128,26 +129,48 @@ void Hand::click(const QString& name, QPointF at, int times) {
 
 void Hand::clickRow(const QString& view, const QString& text, int column, int target, int times) {
   QPoint place;
-  waitFor(QStringLiteral("row “%1” in “%2”").arg(text, view),
-          [&] {
-            auto* list = qobject_cast<QAbstractItemView*>(find(view));
-            if (list == nullptr || list->model() == nullptr) return false;
-            for (int row = 0; row < list->model()->rowCount(); ++row) {
-              const QModelIndex cell = list->model()->index(row, column);
-              if (!cell.data().toString().contains(text)) continue;
-              const QModelIndex aim = target < 0 ? cell : cell.siblingAtColumn(target);
-              list->scrollTo(aim);
-              const QPoint inside = list->visualRect(aim).center();
-              place = (QPointF(list->viewport()->mapToGlobal(inside)) * list->devicePixelRatioF())
-                          .toPoint();
-              return true;
-            }
-            return false;
-          },
-          appearMs);
-  xdotool(moveTo(place) +
-          QStringList{QStringLiteral("click"), QStringLiteral("--repeat"), QString::number(times),
-                      QStringLiteral("--delay"), QStringLiteral("40"), QStringLiteral("1")});
+  waitFor(
+      QStringLiteral("row “%1” in “%2”").arg(text, view),
+      [&] {
+        auto* list = qobject_cast<QAbstractItemView*>(find(view));
+        if (list == nullptr || list->model() == nullptr) return false;
+        for (int row = 0; row < list->model()->rowCount(); ++row) {
+          const QModelIndex cell = list->model()->index(row, column);
+          if (!cell.data().toString().contains(text)) continue;
+          const QModelIndex aim = target < 0 ? cell : cell.siblingAtColumn(target);
+          list->scrollTo(aim);
+          const QPoint inside = list->visualRect(aim).center();
+          place = (QPointF(list->viewport()->mapToGlobal(inside)) * list->devicePixelRatioF())
+                      .toPoint();
+          return true;
+        }
+        return false;
+      },
+      appearMs);
+  xdotool(moveTo(place) + QStringList{QStringLiteral("click"), QStringLiteral("--repeat"),
+                                      QString::number(times), QStringLiteral("--delay"),
+                                      QStringLiteral("40"), QStringLiteral("1")});
+}
+
+void Hand::clickTab(const QString& tabs, const QString& tab) {
+  QPoint place;
+  waitFor(
+      QStringLiteral("tab “%1” of “%2”").arg(tab, tabs),
+      [&] {
+        QWidget* widget = find(tabs);
+        const auto* bar = qobject_cast<QTabBar*>(widget);
+        if (widget != nullptr && bar == nullptr) bar = widget->findChild<QTabBar*>();
+        if (bar == nullptr) return false;
+        for (int i = 0; i < bar->count(); ++i) {
+          if (bar->tabText(i) != tab) continue;
+          const QPointF middle(bar->mapToGlobal(bar->tabRect(i).center()));
+          place = (middle * bar->devicePixelRatioF()).toPoint();
+          return true;
+        }
+        return false;
+      },
+      appearMs);
+  xdotool(moveTo(place) + QStringList{QStringLiteral("click"), QStringLiteral("1")});
 }
 
 void Hand::choose(const QString& combo, const QString& entry) {

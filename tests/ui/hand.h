@@ -4,7 +4,6 @@
 #include <QPointF>
 #include <QString>
 #include <QStringList>
-
 #include <functional>
 
 class QWidget;
@@ -26,6 +25,8 @@ class Hand {
   /// column `target`.
   void clickRow(const QString& view, const QString& text, int column = 0, int target = -1,
                 int times = 1);
+  /// Clicks a tab of a tab widget or tab bar.
+  void clickTab(const QString& tabs, const QString& tab);
   /// Picks an entry of a combo box by keyboard.
   void choose(const QString& combo, const QString& entry);
   /// Presses at one place, moves to another in steps, and lets go.
