@@ -322,4 +322,72 @@ std::vector<Id<model::Take>> takes_of_table(const model::ChuffTable& table) {
   return {ids.begin(), ids.end()};
 }
 
+Result<model::ChuffTable> with_lead(const model::Project& project, double lead_ms) {
+  if (!(lead_ms >= 0.0) || lead_ms > 50.0) {
+    return Error{ErrorCode::bad_argument, {}, "/chuffs/lead_ms", fmt::format("{} ms", lead_ms), {}};
+  }
+  model::ChuffTable table = project.chuffs;
+  table.lead_ms = lead_ms;
+  for (std::size_t i = 0; i < table.rows.size(); ++i) {
+    for (model::Revolution& revolution : table.rows[i].revolutions) {
+      if (revolution.source.mix.empty()) continue;
+      const Id<model::Take> id = revolution.source.mix.front().take;
+      const model::Take* take = model::find(project, id);
+      const model::Pass* pass = model::find(project, revolution.source.pass);
+      if (take == nullptr || pass == nullptr) continue;
+      FrameIndex first;
+      for (const model::PassTake& member : pass->takes) {
+        if (member.take == id) first = FrameIndex(0) + member.offset_frames;
+      }
+      const FrameCount lead(std::llround(lead_ms * take->sample_rate_hz / 1000.0));
+      for (model::Chuff& chuff : revolution.chuffs) {
+        const FrameCount length = chuff.range.length();
+        chuff.range.start = chuff.beat_frame - lead;
+        chuff.range.end = chuff.range.start + length;
+        if (chuff.range.start < first) {
+          return Error{ErrorCode::bad_argument,
+                       {},
+                       fmt::format("/chuffs/rows/{}", i),
+                       "a chuff would begin before its take does",
+                       "choose a shorter lead"};
+        }
+      }
+    }
+  }
+  return table;
+}
+
+std::vector<EffortCoverage> coverage_of(const model::ChuffTable& table, double top_speed_kmh) {
+  std::vector<EffortCoverage> all;
+  for (const model::Effort effort :
+       {model::Effort::drifting, model::Effort::easy, model::Effort::hard}) {
+    EffortCoverage coverage;
+    coverage.effort = effort;
+    std::vector<SpeedRange> ranges;
+    for (const model::ChuffRow& row : table.rows) {
+      const SpeedRange range{std::max(0.0, row.from_kmh), std::min(row.to_kmh, top_speed_kmh)};
+      if (row.effort == effort && range.from_kmh < range.to_kmh && !row.revolutions.empty()) {
+        ranges.push_back(range);
+      }
+    }
+    std::sort(ranges.begin(), ranges.end(),
+              [](const SpeedRange& a, const SpeedRange& b) { return a.from_kmh < b.from_kmh; });
+    for (const SpeedRange& range : ranges) {
+      if (!coverage.covered.empty() && range.from_kmh <= coverage.covered.back().to_kmh) {
+        coverage.covered.back().to_kmh = std::max(coverage.covered.back().to_kmh, range.to_kmh);
+      } else {
+        coverage.covered.push_back(range);
+      }
+    }
+    double reached = 0.0;
+    for (const SpeedRange& range : coverage.covered) {
+      if (range.from_kmh > reached) coverage.missing.push_back({reached, range.from_kmh});
+      reached = range.to_kmh;
+    }
+    if (reached < top_speed_kmh) coverage.missing.push_back({reached, top_speed_kmh});
+    all.push_back(std::move(coverage));
+  }
+  return all;
+}
+
 }  // namespace fourbeat::work

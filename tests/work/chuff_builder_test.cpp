@@ -142,3 +142,57 @@ TEST_CASE("chuff builder: beats without a whole revolution are an answer in word
   REQUIRE_FALSE(build);
   CHECK(build.error().code == ErrorCode::too_short);
 }
+
+TEST_CASE("chuff builder: another lead moves every chuff before its beat, and keeps its length",
+          "[work]") {
+  model::Project project = project_with_take();
+  const Result<work::ChuffBuild> build = work::build_chuffs(
+      project, {{project.takes[0].id, 2, beats(20.0, 20.0, 30.0, {0.0, 90.0, 180.0, 270.0})}},
+      nullptr);
+  REQUIRE(build);
+  project.chuffs = build->table;
+  const Result<model::ChuffTable> led = work::with_lead(project, 12.5);
+  REQUIRE(led);
+  CHECK(led->lead_ms == 12.5);
+  for (std::size_t r = 0; r < led->rows.size(); ++r) {
+    for (std::size_t t = 0; t < led->rows[r].revolutions.size(); ++t) {
+      const auto& chuffs = led->rows[r].revolutions[t].chuffs;
+      for (std::size_t k = 0; k < chuffs.size(); ++k) {
+        const model::Chuff& before = project.chuffs.rows[r].revolutions[t].chuffs[k];
+        CHECK((chuffs[k].beat_frame - chuffs[k].range.start).value() == 600);
+        CHECK(chuffs[k].beat_frame == before.beat_frame);
+        CHECK(chuffs[k].range.length() == before.range.length());
+      }
+    }
+  }
+  CHECK_FALSE(work::with_lead(project, 51.0));
+  // The first beat stands 2 ms into its take: no room for more.
+  project.chuffs.rows[0].revolutions[0].chuffs[0].beat_frame = FrameIndex(500 + 96);
+  const Result<model::ChuffTable> early = work::with_lead(project, 3.0);
+  REQUIRE_FALSE(early);
+  CHECK(early.error().place == "/chuffs/rows/0");
+}
+
+TEST_CASE("chuff builder: what rows serve from rest to top speed, and what they do not", "[work]") {
+  model::ChuffTable table;
+  const auto row = [&](double from_kmh, double to_kmh, model::Effort effort) {
+    model::ChuffRow made;
+    made.from_kmh = from_kmh;
+    made.to_kmh = to_kmh;
+    made.effort = effort;
+    made.revolutions.emplace_back();
+    table.rows.push_back(made);
+  };
+  row(20, 30, model::Effort::hard);
+  row(5, 20, model::Effort::hard);
+  row(40, 90, model::Effort::hard);
+  row(0, 60, model::Effort::easy);
+  const std::vector<work::EffortCoverage> all = work::coverage_of(table, 60.0);
+  REQUIRE(all.size() == 3);
+  CHECK(all[0].covered.empty());
+  CHECK(all[0].missing == std::vector<work::SpeedRange>{{0, 60}});
+  CHECK(all[1].covered == std::vector<work::SpeedRange>{{0, 60}});
+  CHECK(all[1].missing.empty());
+  CHECK(all[2].covered == std::vector<work::SpeedRange>{{5, 30}, {40, 60}});
+  CHECK(all[2].missing == std::vector<work::SpeedRange>{{0, 5}, {30, 40}});
+}

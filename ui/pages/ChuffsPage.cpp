@@ -1,11 +1,352 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ChuffsPage.h"
 
+#include "ChuffHearing.h"
+#include "CoverageView.h"
+#include "Fields.h"
+#include "Theme.h"
+#include "Wording.h"
 #include "Workspace.h"
+#include "models/ChuffRowModel.h"
+
+#include "fourbeat/work/chuff_builder.h"
+
+#include <QFormLayout>
+#include <QGroupBox>
+#include <QHBoxLayout>
+#include <QLabel>
+#include <QListWidget>
+#include <QPushButton>
+#include <QShortcut>
+#include <QSignalBlocker>
+#include <QSplitter>
+#include <QStackedWidget>
+#include <QTableView>
+#include <QVBoxLayout>
+#include <algorithm>
+#include <cmath>
 
 namespace fourbeat::ui {
 
+namespace {
+
+constexpr int takesWidth = 220;
+constexpr int sideWidth = 320;
+
+}  // namespace
+
 ChuffsPage::ChuffsPage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("Chuffs"), QStringLiteral("chuffs"), parent) {}
+    : Page(workspace, tr("Chuffs"), QStringLiteral("chuffs"), parent),
+      model_(new ChuffRowModel(workspace, this)),
+      takes_(new QListWidget(this)),
+      build_(makeButton(this, QStringLiteral("chuffs"), tr("Build table"),
+                        tr("Follow the beats of the takes chosen, and build the table from whole "
+                           "revolutions (Ctrl+B)"))),
+      stack_(new QStackedWidget(this)),
+      table_(new QTableView(this)),
+      remove_(makeButton(this, QStringLiteral("remove"), tr("Remove row"),
+                         tr("Remove the chosen row (Delete)"))),
+      coverage_(new CoverageView(this)),
+      hearing_(new ChuffHearing(workspace, this)),
+      lead_(makeNumber(this, tr("Lead: how long before its beat a chuff begins"),
+                       {0, 50, 1, 0.5, tr(" ms")})),
+      gain_(makeNumber(this, tr("Gain of the chuffs"), {-60, 20, 1, 0.5, tr(" dB")})),
+      priority_(makeNumber(this, tr("Priority of the chuffs"), {0, 100, 0, 5, {}})),
+      importance_(makeNumber(this, tr("Importance of the chuffs"), {0.1, 10, 1, 0.5, {}})) {
+  makeLayout();
+  makeFields();
+  connect(table_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
+          &ChuffsPage::rowChosen);
+  connect(model_, &QAbstractItemModel::rowsRemoved, this, &ChuffsPage::rowChosen);
+  connect(coverage_, &CoverageView::rowClicked, this, &ChuffsPage::choose);
+  connect(takes_, &QListWidget::itemChanged, this, &ChuffsPage::refreshNeed);
+  connect(build_, &QPushButton::clicked, this, &ChuffsPage::build);
+  connect(remove_, &QPushButton::clicked, this, &ChuffsPage::removeRow);
+  connect(&workspace.document(), &Document::changed, this, &ChuffsPage::refresh);
+  auto* erase = new QShortcut(QKeySequence::Delete, table_, nullptr, nullptr, Qt::WidgetShortcut);
+  connect(erase, &QShortcut::activated, this, &ChuffsPage::removeRow);
+  auto* hear = new QShortcut(Qt::Key_Return, table_, nullptr, nullptr, Qt::WidgetShortcut);
+  connect(hear, &QShortcut::activated, hearing_, &ChuffHearing::hearRow);
+  const auto key = [this](const QKeySequence& keys, auto slot) {
+    auto* shortcut = new QShortcut(keys, this, nullptr, nullptr, Qt::WidgetWithChildrenShortcut);
+    connect(shortcut, &QShortcut::activated, this, slot);
+  };
+  key(Qt::CTRL | Qt::Key_B, [this] { build(); });
+  key(Qt::CTRL | Qt::Key_Return, [this] { hearing_->hearSweep(); });
+  refresh();
+}
+
+void ChuffsPage::makeLayout() {
+  auto* whole = new QVBoxLayout(this);
+  whole->setContentsMargins(Theme::gap, Theme::gap, Theme::gap, Theme::gap);
+  whole->setSpacing(Theme::gap);
+  auto* splitter = new QSplitter(Qt::Vertical, this);
+  splitter->setChildrenCollapsible(false);
+  auto* top = new QWidget(splitter);
+  auto* row = new QHBoxLayout(top);
+  row->setContentsMargins(0, 0, 0, 0);
+  row->setSpacing(Theme::wide);
+
+  auto* from = new QVBoxLayout;
+  from->setSpacing(Theme::tight);
+  auto* fromName = new QLabel(tr("Build from these &takes"), top);
+  fromName->setBuddy(takes_);
+  from->addWidget(fromName);
+  takes_->setAccessibleName(tr("Takes to build from"));
+  takes_->setToolTip(tr("Space chooses a take or leaves it out"));
+  takes_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+  takes_->setTextElideMode(Qt::ElideMiddle);
+  takes_->setFixedWidth(takesWidth);
+  from->addWidget(takes_, 1);
+  from->addWidget(build_);
+  row->addLayout(from);
+
+  auto* middle = new QVBoxLayout;
+  middle->setSpacing(Theme::tight);
+  auto* empty = new QLabel(
+      tr("No chuffs yet.\nChoose takes with a running engine and press Build table."), stack_);
+  empty->setAlignment(Qt::AlignCenter);
+  empty->setWordWrap(true);
+  stack_->addWidget(empty);
+  table_->setModel(model_);
+  setUpTable(table_, tr("Rows of the chuff table"), ChuffRowModel::stateColumn);
+  table_->setToolTip(tr("Double click or F2 to change speeds and effort"));
+  const NumberForm speed{0, 1000, 1, 1, tr(" km/h")};
+  table_->setItemDelegateForColumn(ChuffRowModel::fromColumn, new NumberDelegate(speed, this));
+  table_->setItemDelegateForColumn(ChuffRowModel::toColumn, new NumberDelegate(speed, this));
+  table_->setItemDelegateForColumn(
+      ChuffRowModel::effortColumn,
+      new ChoiceDelegate(
+          [] {
+            ChoiceDelegate::Choices choices;
+            for (const model::Effort effort :
+                 {model::Effort::drifting, model::Effort::easy, model::Effort::hard}) {
+              choices.append({word(effort), static_cast<int>(effort)});
+            }
+            return choices;
+          },
+          false, this));
+  stack_->addWidget(table_);
+  middle->addWidget(stack_, 1);
+  auto* under = new QHBoxLayout;
+  under->addWidget(remove_);
+  under->addStretch(1);
+  middle->addLayout(under);
+  row->addLayout(middle, 1);
+  splitter->addWidget(top);
+
+  auto* bottom = new QWidget(splitter);
+  auto* foot = new QHBoxLayout(bottom);
+  foot->setContentsMargins(0, 0, 0, 0);
+  foot->setSpacing(Theme::wide);
+  foot->addWidget(hearing_, 1);
+  auto* side = new QWidget(bottom);
+  side->setFixedWidth(sideWidth);
+  auto* column = new QVBoxLayout(side);
+  column->setContentsMargins(0, 0, 0, 0);
+  column->setSpacing(Theme::gap);
+  column->addWidget(new QLabel(tr("Speeds served, by effort"), side));
+  column->addWidget(coverage_);
+  auto* group = new QGroupBox(tr("The whole table"), side);
+  auto* form = new QFormLayout(group);
+  form->setVerticalSpacing(Theme::tight);
+  form->addRow(tr("&Lead"), lead_);
+  form->addRow(tr("&Gain"), gain_);
+  form->addRow(tr("P&riority"), priority_);
+  form->addRow(tr("&Importance"), importance_);
+  column->addWidget(group);
+  column->addStretch(1);
+  foot->addWidget(side);
+  splitter->addWidget(bottom);
+  splitter->setStretchFactor(0, 3);
+  splitter->setStretchFactor(1, 2);
+  whole->addWidget(splitter, 1);
+  setFocusProxy(table_);
+}
+
+void ChuffsPage::makeFields() {
+  const auto ended = [this] { workspace().document().endMerge(); };
+  onNumber(
+      lead_, [this](double value) { changeLead(value); }, ended);
+  onNumber(
+      gain_,
+      [this](double value) {
+        changeTable("gain", [value](model::ChuffTable& table) { table.gain_db = value; });
+      },
+      ended);
+  onNumber(
+      priority_,
+      [this](double value) {
+        changeTable("priority", [value](model::ChuffTable& table) {
+          table.priority = static_cast<int>(std::lround(value));
+        });
+      },
+      ended);
+  onNumber(
+      importance_,
+      [this](double value) {
+        changeTable("importance", [value](model::ChuffTable& table) { table.importance = value; });
+      },
+      ended);
+}
+
+void ChuffsPage::choose(Id<model::ChuffRow> row) {
+  selectRow(table_, model_->rowOf(row.value()));
+}
+
+void ChuffsPage::rowChosen() {
+  row_ = Id<model::ChuffRow>(model_->idAt(selectedRow(table_)));
+  remove_->setEnabled(row_.is_set());
+  coverage_->setChosen(row_);
+  hearing_->setRow(row_);
+}
+
+std::vector<Id<model::Take>> ChuffsPage::takesChosen() const {
+  std::vector<Id<model::Take>> chosen;
+  for (int i = 0; i < takes_->count(); ++i) {
+    if (takes_->item(i)->checkState() == Qt::Checked) {
+      chosen.emplace_back(takes_->item(i)->data(Qt::UserRole).toLongLong());
+    }
+  }
+  return chosen;
+}
+
+void ChuffsPage::refreshTakes() {
+  const model::Project& project = workspace().project();
+  const std::vector<Id<model::Take>> chosen = takesChosen();
+  const std::vector<Id<model::Take>> used = work::takes_of_table(project.chuffs);
+  const QSignalBlocker quiet(takes_);
+  const int current = takes_->currentRow();
+  const auto holds = [](const std::vector<Id<model::Take>>& list, Id<model::Take> take) {
+    return std::find(list.begin(), list.end(), take) != list.end();
+  };
+  takes_->clear();
+  QSet<qint64> now;
+  for (const model::Take& take : project.takes) {
+    const QString name = pathText(textPath(text(take.path)).filename());
+    const bool in = holds(used, take.id);
+    auto* item = new QListWidgetItem(in ? tr("%1 (in the table)").arg(name) : name, takes_);
+    item->setData(Qt::UserRole, static_cast<qlonglong>(take.id.value()));
+    item->setFlags(Qt::ItemIsEnabled | Qt::ItemIsSelectable | Qt::ItemIsUserCheckable);
+    // A take new to the list is chosen when the table is cut from it; else as it was left.
+    const bool check = known_.contains(take.id.value()) ? holds(chosen, take.id) : in;
+    item->setCheckState(check ? Qt::Checked : Qt::Unchecked);
+    item->setToolTip(text(take.path));
+    now.insert(take.id.value());
+  }
+  known_ = now;
+  takes_->setCurrentRow(std::min(current, takes_->count() - 1));
+}
+
+void ChuffsPage::refresh() {
+  const model::Project& project = workspace().project();
+  refreshTakes();
+  stack_->setCurrentIndex(project.chuffs.rows.empty() ? 0 : 1);
+  coverage_->show(project.chuffs, project.engine.top_speed_kmh);
+  showValue(lead_, project.chuffs.lead_ms);
+  showValue(gain_, project.chuffs.gain_db);
+  showValue(priority_, project.chuffs.priority);
+  showValue(importance_, project.chuffs.importance);
+  remove_->setEnabled(row_.is_set());
+  refreshNeed();
+}
+
+void ChuffsPage::refreshNeed() {
+  const model::Project& project = workspace().project();
+  build_->setEnabled(!takesChosen().empty());
+  if (project.takes.empty()) {
+    setNeed(tr("Chuffs are cut from takes: add recordings on the Takes page first."));
+  } else if (project.chuffs.rows.empty()) {
+    setNeed(takesChosen().empty()
+                ? tr("Choose takes with a running engine and press Build table.")
+                : tr("Press Build table. The engine's figures on the Takes page help it."));
+  } else {
+    for (const work::EffortCoverage& each :
+         work::coverage_of(project.chuffs, project.engine.top_speed_kmh)) {
+      if (each.covered.empty() || each.missing.empty()) continue;
+      setNeed(tr("%1: no row serves %2 to %3. Widen a row, or build from another take.")
+                  .arg(word(each.effort))
+                  .arg(QLocale().toString(each.missing.front().from_kmh, 'f', 1),
+                       speedText(each.missing.front().to_kmh)));
+      return;
+    }
+    setNeed(tr("Space plays the chosen row, Ctrl+Return drives a sweep of the whole table."));
+  }
+}
+
+void ChuffsPage::build() {
+  const std::vector<Id<model::Take>> takes = takesChosen();
+  if (takes.empty()) return;
+  model::Project planned = workspace().project();
+  planned.chuffs.rows.clear();  // the table is built from the takes chosen, and no others
+  workspace().jobs().run<work::ChuffBuild>(
+      tr("Building the chuff table"), this,
+      [planned = std::move(planned), folder = workspace().document().folder(),
+       takes](JobControl& job) { return work::refresh_chuffs(planned, folder, takes, job); },
+      [this](Result<work::ChuffBuild> build) {
+        if (!build) {
+          workspace().tell(build.error());
+          return;
+        }
+        if (!workspace().perform(tr("Build chuff table"), build->edits)) return;
+        workspace().tell(tr("%1 beats, %2 whole revolutions, %3 rows.")
+                             .arg(build->beats)
+                             .arg(build->revolutions)
+                             .arg(workspace().project().chuffs.rows.size()),
+                         false);
+        if (model_->rowCount() > 0) selectRow(table_, 0);
+      },
+      QStringLiteral("chuff table"));
+}
+
+void ChuffsPage::removeRow() {
+  if (!row_.is_set()) return;
+  workspace().perform(tr("Remove chuff row"), {model::Remove<model::ChuffRow>{row_}});
+}
+
+void ChuffsPage::changeTable(const char* key, const std::function<void(model::ChuffTable&)>& how) {
+  model::ChuffTable table = workspace().project().chuffs;
+  how(table);
+  if (table == workspace().project().chuffs) return;
+  if (!workspace().perform(tr("Change chuff table"), {model::SetChuffTable{table}},
+                           QStringLiteral("chuffs/%1").arg(QLatin1String(key)))) {
+    refresh();
+  }
+}
+
+void ChuffsPage::changeLead(double lead_ms) {
+  const Result<model::ChuffTable> table = work::with_lead(workspace().project(), lead_ms);
+  if (!table) {
+    workspace().tell(table.error());
+    refresh();
+    return;
+  }
+  changeTable("lead", [&table](model::ChuffTable& changed) { changed = *table; });
+}
+
+void ChuffsPage::playRequested() {
+  if (row_.is_set()) {
+    hearing_->hearRow();
+  } else {
+    hearing_->hearSweep();
+  }
+}
+
+bool ChuffsPage::shows(const QString& pointer) const {
+  return pointer == QStringLiteral("/chuffs") || pointer.startsWith(QStringLiteral("/chuffs/"));
+}
+
+void ChuffsPage::reveal(const QString& pointer) {
+  const auto& rows = workspace().project().chuffs.rows;
+  const auto place = placeIn(pointer, QStringLiteral("/chuffs/rows"));
+  if (place && static_cast<std::size_t>(*place) < rows.size()) {
+    choose(rows[static_cast<std::size_t>(*place)].id);
+  }
+}
+
+void ChuffsPage::entered() {
+  refresh();
+  if (!row_.is_set() && model_->rowCount() > 0) selectRow(table_, 0);
+}
 
 }  // namespace fourbeat::ui

@@ -3,12 +3,64 @@
 
 #include "Page.h"
 
+#include "fourbeat/model/chuff_table.h"
+
+#include <QSet>
+#include <functional>
+
+class QDoubleSpinBox;
+class QListWidget;
+class QPushButton;
+class QStackedWidget;
+class QTableView;
+
 namespace fourbeat::ui {
 
+class ChuffHearing;
+class ChuffRowModel;
+class CoverageView;
+
+/// The chuff table: built from takes, looked over, corrected, heard.
 class ChuffsPage : public Page {
   Q_OBJECT
  public:
   explicit ChuffsPage(Workspace& workspace, QWidget* parent = nullptr);
+
+  void reveal(const QString& pointer) override;
+  [[nodiscard]] bool shows(const QString& pointer) const override;
+  void entered() override;
+  void playRequested() override;
+
+  [[nodiscard]] Id<model::ChuffRow> chosen() const { return row_; }
+  void choose(Id<model::ChuffRow> row);
+
+ private:
+  void makeLayout();
+  void makeFields();
+  void refresh();
+  void refreshTakes();
+  void refreshNeed();
+  void rowChosen();
+  void build();
+  void removeRow();
+  void changeTable(const char* key, const std::function<void(model::ChuffTable&)>& how);
+  void changeLead(double lead_ms);
+  [[nodiscard]] std::vector<Id<model::Take>> takesChosen() const;
+
+  ChuffRowModel* model_;
+  QListWidget* takes_;
+  QPushButton* build_;
+  QStackedWidget* stack_;
+  QTableView* table_;
+  QPushButton* remove_;
+  CoverageView* coverage_;
+  ChuffHearing* hearing_;
+  QDoubleSpinBox* lead_;
+  QDoubleSpinBox* gain_;
+  QDoubleSpinBox* priority_;
+  QDoubleSpinBox* importance_;
+  Id<model::ChuffRow> row_;
+  QSet<qint64> known_;  ///< takes that the list has shown
 };
 
 }  // namespace fourbeat::ui

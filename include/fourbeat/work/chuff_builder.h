@@ -62,4 +62,25 @@ struct ChuffBuild {
 /// The takes the table's chuffs are cut from, each once, by id.
 [[nodiscard]] std::vector<Id<model::Take>> takes_of_table(const model::ChuffTable& table);
 
+/// The project's table with another lead: every chuff keeps its beat and its length, and begins
+/// lead_ms before its beat. Errors: bad_argument (outside 0 to 50 ms; a chuff would begin before
+/// its take does: place names the row).
+[[nodiscard]] Result<model::ChuffTable> with_lead(const model::Project& project, double lead_ms);
+
+/// From (inclusive) to (exclusive), in km/h.
+struct SpeedRange {
+  double from_kmh = 0.0;
+  double to_kmh = 0.0;
+  bool operator==(const SpeedRange&) const = default;
+};
+/// The speeds from rest to top speed that the rows of one effort serve, and those they do not.
+struct EffortCoverage {
+  model::Effort effort = model::Effort::easy;
+  std::vector<SpeedRange> covered;  ///< ascending, joined where they touch
+  std::vector<SpeedRange> missing;  ///< ascending
+};
+/// One entry an effort, in the order of model::Effort.
+[[nodiscard]] std::vector<EffortCoverage> coverage_of(const model::ChuffTable& table,
+                                                      double top_speed_kmh);
+
 }  // namespace fourbeat::work

@@ -1,0 +1,234 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "Wording.h"
+#include "models/ChuffRowModel.h"
+#include "page_fixture.h"
+#include "pages/ChuffHearing.h"
+#include "pages/ChuffsPage.h"
+#include "pages/CoverageView.h"
+#include "pages/Fields.h"
+#include "views/ClipView.h"
+
+#include "fourbeat/base/wheel.h"
+#include "fourbeat/work/row_preview.h"
+
+#include <QAbstractItemModelTester>
+#include <QComboBox>
+#include <QListWidget>
+#include <QPushButton>
+#include <QTableView>
+#include <QTest>
+
+using namespace fourbeat;
+using namespace fourbeat::tests;
+using ui::ChuffsPage;
+
+namespace {
+
+struct ChuffsFixture : PageFixture {
+  ChuffsFixture() : page(workspace) {
+    page.resize(1000, 620);
+    page.show();
+    REQUIRE(QTest::qWaitForWindowExposed(&page));
+    page.activateWindow();
+    page.entered();
+  }
+  template <class Widget>
+  Widget* named(const QString& name) {
+    for (Widget* widget : page.findChildren<Widget*>()) {
+      if (widget->accessibleName() == name) return widget;
+    }
+    FAIL("no " << name.toStdString());
+    return nullptr;
+  }
+  void press(const QString& name) { QTest::mouseClick(named<QPushButton>(name), Qt::LeftButton); }
+  void number(const QString& name, double value) { named<QDoubleSpinBox>(name)->setValue(value); }
+  QTableView* table() { return named<QTableView>(QStringLiteral("Rows of the chuff table")); }
+  QListWidget* takes() { return named<QListWidget>(QStringLiteral("Takes to build from")); }
+  [[nodiscard]] const model::ChuffTable& chuffs() const { return project().chuffs; }
+
+  ChuffsPage page;
+};
+
+}  // namespace
+
+TEST_CASE("chuffs page: its model holds through random edits and undos", "[ui]") {
+  PageFixture f;
+  ui::ChuffRowModel rows(f.workspace);
+  const QAbstractItemModelTester tester(&rows,
+                                        QAbstractItemModelTester::FailureReportingMode::Fatal);
+  const auto count = static_cast<int>(f.project().chuffs.rows.size());
+  REQUIRE(count > 1);
+  for (quint64 seed = 0; seed < 40; ++seed) {
+    REQUIRE(f.workspace.perform(QStringLiteral("s"), {randomEdit(f.project(), seed)}));
+    if (seed % 4 == 3) {
+      model::ChuffRow row = f.project().chuffs.rows.front();
+      row.id = {};
+      REQUIRE(f.workspace.perform(QStringLiteral("a"), {model::Add<model::ChuffRow>{row, 1}}));
+      REQUIRE(f.workspace.perform(QStringLiteral("r"),
+                                  {model::Remove<model::ChuffRow>{f.project().chuffs.rows[0].id}}));
+    }
+    if (seed % 3 == 2) f.undo();
+    REQUIRE(rows.rowCount() == static_cast<int>(f.project().chuffs.rows.size()));
+    REQUIRE(rows.idAt(0) == f.project().chuffs.rows[0].id.value());
+  }
+  while (f.workspace.document().undoStack().canUndo())
+    f.undo();
+  CHECK(rows.rowCount() == count);
+}
+
+TEST_CASE("chuffs page: speeds and effort of a row, and the table's own figures, are edited",
+          "[ui]") {
+  ChuffsFixture f;
+  const auto set = [&](int row, int column, const QVariant& value) {
+    f.table()->model()->setData(f.table()->model()->index(row, column), value, Qt::EditRole);
+  };
+  const auto row = [&](std::size_t place) -> const model::ChuffRow& {
+    return f.chuffs().rows.at(place);
+  };
+  f.edits([&] { set(0, ui::ChuffRowModel::fromColumn, 2.0); },
+          [&] { return row(0).from_kmh == 2.0; });
+  f.edits([&] { set(0, ui::ChuffRowModel::toColumn, 77.0); },
+          [&] { return row(0).to_kmh == 77.0; });
+  const auto other = static_cast<int>(
+      row(0).effort == model::Effort::drifting ? model::Effort::easy : model::Effort::drifting);
+  f.edits([&] { set(0, ui::ChuffRowModel::effortColumn, other); },
+          [&] { return static_cast<int>(row(0).effort) == other; });
+  const std::int64_t start = row(0).revolutions[0].chuffs[0].range.start.value();
+  const std::int64_t beat = row(0).revolutions[0].chuffs[0].beat_frame.value();
+  f.edits([&] { f.number(QStringLiteral("Lead: how long before its beat a chuff begins"), 8.0); },
+          [&] {
+            const model::Chuff& chuff = row(0).revolutions[0].chuffs[0];
+            return f.chuffs().lead_ms == 8.0 && chuff.range.start.value() == beat - 384 &&
+                   chuff.range.start.value() != start;
+          });
+  f.edits([&] { f.number(QStringLiteral("Gain of the chuffs"), -3.0); },
+          [&] { return f.chuffs().gain_db == -3.0; });
+  f.edits([&] { f.number(QStringLiteral("Priority of the chuffs"), 55); },
+          [&] { return f.chuffs().priority == 55; });
+  f.edits([&] { f.number(QStringLiteral("Importance of the chuffs"), 4.0); },
+          [&] { return f.chuffs().importance == 4.0; });
+  const std::size_t count = f.chuffs().rows.size();
+  f.page.choose(row(1).id);
+  f.table()->setFocus();
+  f.edits([&] { QTest::keyClick(f.table(), Qt::Key_Delete); },
+          [&] { return f.chuffs().rows.size() == count - 1; });
+  f.page.choose(row(0).id);
+  f.edits([&] { f.press(QStringLiteral("Remove row")); },
+          [&] { return f.chuffs().rows.size() == count - 1; });
+}
+
+TEST_CASE("chuffs page: the table is built from the takes chosen, as one step", "[ui]") {
+  ChuffsFixture f;
+  REQUIRE(f.takes()->count() == 3);
+  CHECK(f.takes()->item(0)->checkState() == Qt::Checked);  // the table is cut from it
+  CHECK(f.takes()->item(1)->checkState() == Qt::Unchecked);
+  const std::string built = f.state();
+  const std::size_t rows = f.chuffs().rows.size();
+  model::ChuffTable empty = f.chuffs();
+  empty.rows.clear();
+  REQUIRE(f.workspace.perform(QStringLiteral("e"), {model::SetChuffTable{empty}}));
+  CHECK(f.page.need().contains(QStringLiteral("Build")));
+  CHECK_FALSE(f.table()->isVisible());
+  f.takes()->setFocus();
+  f.takes()->setCurrentRow(0);
+  CHECK(f.takes()->item(0)->checkState() == Qt::Checked);
+  QTest::keyClick(f.takes(), Qt::Key_Space);
+  CHECK(f.takes()->item(0)->checkState() == Qt::Unchecked);
+  CHECK_FALSE(f.named<QPushButton>(QStringLiteral("Build table"))->isEnabled());
+  QTest::keyClick(f.takes(), Qt::Key_Space);
+  const int steps = f.workspace.document().undoStack().index();
+  f.press(QStringLiteral("Build table"));
+  REQUIRE(waitUntil([&] { return !f.chuffs().rows.empty(); }, 60'000));
+  CHECK(f.chuffs().rows.size() == rows);
+  CHECK(f.workspace.document().undoStack().index() == steps + 1);
+  CHECK(f.told.last().contains(QStringLiteral("revolutions")));
+  CHECK(f.page.chosen() == f.chuffs().rows[0].id);
+  f.undo();
+  CHECK(f.chuffs().rows.empty());
+  f.undo();
+  CHECK(f.state() == built);
+  // A take without beats builds nothing, and says so.
+  f.takes()->item(0)->setCheckState(Qt::Unchecked);
+  f.takes()->item(2)->setCheckState(Qt::Checked);
+  f.told.clear();
+  f.press(QStringLiteral("Build table"));
+  REQUIRE(waitUntil([&] { return !f.told.isEmpty(); }, 60'000));
+  CHECK(f.state() == built);
+}
+
+TEST_CASE("chuffs page: a row plays at the speed asked for, with its beats shown", "[ui]") {
+  ChuffsFixture f;
+  const model::ChuffRow row = f.chuffs().rows.back();
+  f.page.choose(row.id);
+  auto* hearing = f.page.findChild<ui::ChuffHearing*>();
+  CHECK(hearing->speedKmh() == Approx(work::middle_speed_kmh(row)).margin(0.06));
+  REQUIRE(waitUntil([&] { return hearing->view().clip() != nullptr; }));
+  f.number(QStringLiteral("Speed to hear the row at"), 30.0);
+  f.page.playRequested();
+  const QString key = QStringLiteral("chuffs/%1").arg(row.id.value());
+  REQUIRE(waitUntil([&] { return f.transport.request().key == key; }));
+  const auto* source = std::get_if<ui::ClipSource>(&f.transport.request().source);
+  REQUIRE(source != nullptr);
+  CHECK(source->clip == hearing->view().clip());
+  JobControl job;
+  const auto expected = work::preview_row(f.project(), f.small.folder(), row.id, 30.0, 6.0, job);
+  REQUIRE(expected);
+  CHECK(*source->clip == expected->clip);
+  // Four beats a turn of a wheel of 1.2 m at 30 km/h, for six seconds.
+  const double turn_s = wheel_circumference_m(1200.0) / (30.0 / 3.6);
+  CHECK(static_cast<double>(expected->beats.size()) == Approx(6.0 / turn_s * 4.0).margin(4.0));
+  Q_EMIT f.transport.positionChanged(FrameIndex(4'800));
+  CHECK(hearing->view().playhead() == FrameIndex(4'800));
+  f.transport.stop();
+  // The picture of a row that is gone goes with it.
+  REQUIRE(f.workspace.perform(QStringLiteral("r"), {model::Remove<model::ChuffRow>{row.id}}));
+  REQUIRE(waitUntil([&] { return f.page.chosen() != row.id; }));
+}
+
+TEST_CASE("chuffs page: a sweep is driven as the decoder plays it, and needs a decoder", "[ui]") {
+  ChuffsFixture f;
+  f.table()->setFocus();
+  QTest::keyClick(f.table(), Qt::Key_Return, Qt::ControlModifier);
+  REQUIRE(waitUntil([&] { return f.transport.request().key == QStringLiteral("sweep"); }, 60'000));
+  const auto* source = std::get_if<ui::ClipSource>(&f.transport.request().source);
+  REQUIRE(source != nullptr);
+  CHECK(source->clip->samples.size() > static_cast<std::size_t>(10 * source->clip->sample_rate_hz));
+  const auto loudest = std::max_element(source->clip->samples.begin(), source->clip->samples.end(),
+                                        [](float a, float b) { return std::abs(a) < std::abs(b); });
+  CHECK(std::abs(*loudest) > 0.01F);
+  f.transport.stop();
+  REQUIRE(f.workspace.perform(QStringLiteral("d"), {model::SetDecoder{""}}));
+  f.told.clear();
+  f.press(QStringLiteral("Hear sweep"));
+  REQUIRE(f.told.size() == 1);
+  CHECK(f.told.last().contains(QStringLiteral("decoder")));
+}
+
+TEST_CASE("chuffs page: what the table serves is told in words, and a bar chooses its row",
+          "[ui]") {
+  ChuffsFixture f;
+  auto* view = f.page.findChild<ui::CoverageView*>();
+  model::ChuffTable table = f.chuffs();
+  table.rows.resize(2);
+  table.rows[0].from_kmh = 0;
+  table.rows[0].to_kmh = 20;
+  table.rows[1].from_kmh = 30;
+  table.rows[1].to_kmh = 60;
+  table.rows[0].effort = table.rows[1].effort = model::Effort::easy;
+  REQUIRE(f.workspace.perform(QStringLiteral("t"), {model::SetChuffTable{table}}));
+  CHECK(view->accessibleDescription().contains(ui::word(model::Effort::easy)));
+  CHECK(view->accessibleDescription().contains(QStringLiteral("missing 20.0 to 30.0 km/h")));
+  CHECK(view->accessibleDescription().contains(QStringLiteral("no chuffs")));
+  CHECK(f.page.need().contains(QStringLiteral("20.0")));
+  f.page.choose(f.chuffs().rows[0].id);
+  Q_EMIT view->rowClicked(f.chuffs().rows[1].id);
+  CHECK(f.page.chosen() == f.chuffs().rows[1].id);
+  // A click into the lane of easy, near top speed, finds the second row.
+  f.page.choose(f.chuffs().rows[0].id);
+  QTest::mouseClick(view, Qt::LeftButton, {}, {view->width() - 30, 4 + 45});
+  CHECK(f.page.chosen() == f.chuffs().rows[1].id);
+  REQUIRE(f.page.shows(QStringLiteral("/chuffs/rows/0")));
+  f.page.reveal(QStringLiteral("/chuffs/rows/0"));
+  CHECK(f.page.chosen() == f.chuffs().rows[0].id);
+  f.page.reveal(QStringLiteral("/chuffs/rows/99"));
+}
