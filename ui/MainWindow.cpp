@@ -25,6 +25,7 @@
 #include "fourbeat/store/trust.h"
 
 #include <QAbstractButton>
+#include <QAbstractItemView>
 #include <QAbstractSpinBox>
 #include <QActionGroup>
 #include <QApplication>
@@ -95,6 +96,9 @@ CloseChoice askClose(QWidget* parent, const QString& title) {
 
 /// Widgets in which the space bar has a meaning of its own.
 bool takesSpace(const QWidget* widget) {
+  if (const auto* view = qobject_cast<const QAbstractItemView*>(widget)) {
+    return view->currentIndex().flags().testFlag(Qt::ItemIsUserCheckable);
+  }
   return qobject_cast<const QLineEdit*>(widget) || qobject_cast<const QTextEdit*>(widget) ||
          qobject_cast<const QPlainTextEdit*>(widget) ||
          qobject_cast<const QAbstractSpinBox*>(widget) || qobject_cast<const QComboBox*>(widget) ||

@@ -6,6 +6,7 @@
 #include <QComboBox>
 #include <QElapsedTimer>
 #include <QEventLoop>
+#include <QLabel>
 #include <QMetaObject>
 #include <QProcess>
 #include <QTabBar>
@@ -27,6 +28,8 @@ struct Failed {
 };
 
 bool isNamed(const QWidget* widget, const QString& name) {
+  const auto* label = qobject_cast<const QLabel*>(widget);
+  if (label != nullptr && label->buddy() != nullptr) return false;  // its buddy is meant
   const QString text = widget->property("text").toString().remove(QLatin1Char('&'));
   return widget->accessibleName() == name || text == name || widget->objectName() == name;
 }
@@ -84,7 +87,7 @@ void Hand::waitFor(const QString& what, const std::function<bool()>& holds, int 
   }
 }
 
-QWidget* Hand::find(const QString& name) {
+QWidget* Hand::find(const QString& name, const char* className) {
   QWidgetList tops = QApplication::topLevelWidgets();
   for (QWidget* first : {QApplication::activePopupWidget(), QApplication::activeModalWidget()}) {
     if (first != nullptr) tops.prepend(first);
@@ -92,7 +95,9 @@ QWidget* Hand::find(const QString& name) {
   for (const QWidget* top : tops) {
     if (!top->isVisible()) continue;
     for (QWidget* widget : top->findChildren<QWidget*>()) {
-      if (widget->isVisible() && isNamed(widget, name)) return widget;
+      if (widget->isVisible() && widget->inherits(className) && isNamed(widget, name)) {
+        return widget;
+      }
     }
     if (QApplication::activeModalWidget() == top) return nullptr;
   }
@@ -132,7 +137,7 @@ void Hand::clickRow(const QString& view, const QString& text, int column, int ta
   waitFor(
       QStringLiteral("row “%1” in “%2”").arg(text, view),
       [&] {
-        auto* list = qobject_cast<QAbstractItemView*>(find(view));
+        auto* list = qobject_cast<QAbstractItemView*>(find(view, "QAbstractItemView"));
         if (list == nullptr || list->model() == nullptr) return false;
         for (int row = 0; row < list->model()->rowCount(); ++row) {
           const QModelIndex cell = list->model()->index(row, column);
@@ -177,7 +182,7 @@ void Hand::choose(const QString& combo, const QString& entry) {
   click(combo);
   int steps = 0;
   waitFor(QStringLiteral("entry “%1” in “%2”").arg(entry, combo), [&] {
-    const auto* box = qobject_cast<QComboBox*>(find(combo));
+    const auto* box = qobject_cast<QComboBox*>(find(combo, "QComboBox"));
     if (box == nullptr) return false;
     for (int i = 0; i < box->count(); ++i) {
       if (box->itemText(i).contains(entry)) {

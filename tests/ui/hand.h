@@ -43,8 +43,8 @@ class Hand {
   void waitFor(const QString& what, const std::function<bool()>& holds, int ms = 60'000);
   [[noreturn]] void fail(const QString& what);
 
-  /// In the window's thread: the visible widget of a name, or null.
-  [[nodiscard]] static QWidget* find(const QString& name);
+  /// In the window's thread: the visible widget of a class and name, or null.
+  [[nodiscard]] static QWidget* find(const QString& name, const char* className = "QWidget");
 
  private:
   Hand() = default;
