@@ -10,11 +10,25 @@ namespace {
 
 constexpr std::string_view joints = " _-./,";
 
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+
+/// The end of the first piece of a text: behind its first joint, but not inside a date or a number.
+std::size_t piece_end(std::string_view text) {
+  std::size_t at = text.find_first_of(joints);
+  while (at != std::string_view::npos && at > 0 && at + 1 < text.size() && text[at] != ' ' &&
+         is_digit(text[at - 1]) && is_digit(text[at + 1])) {
+    at = text.find_first_of(joints, at + 1);
+  }
+  return at == std::string_view::npos ? text.size() : at + 1;
+}
+
 /// Cuts a text into pieces that may end a line, each with the joint it ends in.
 std::vector<std::string_view> pieces_of(std::string_view text) {
   std::vector<std::string_view> pieces;
   while (!text.empty()) {
-    const std::size_t end = std::min(text.find_first_of(joints), text.size() - 1) + 1;
+    const std::size_t end = piece_end(text);
     pieces.push_back(text.substr(0, end));
     text.remove_prefix(end);
   }
@@ -102,9 +116,26 @@ std::vector<double> column_widths(const std::vector<double>& least,
       widths[i] = least[i] * width / all_least;
     return widths;
   }
-  const double share = (width - all_least) / (all_wanted - all_least);
-  for (std::size_t i = 0; i < widths.size(); ++i)
-    widths[i] = least[i] + share * (wanted[i] - least[i]);
+  if (sharing == Sharing::by_its_want) {
+    const double share = (width - all_least) / (all_wanted - all_least);
+    for (std::size_t i = 0; i < widths.size(); ++i)
+      widths[i] = least[i] + share * (wanted[i] - least[i]);
+    return widths;
+  }
+  // Those that want little more get it; the others get equal shares of the rest.
+  std::vector<std::size_t> by_need(widths.size());
+  std::iota(by_need.begin(), by_need.end(), std::size_t{0});
+  std::sort(by_need.begin(), by_need.end(), [&](std::size_t a, std::size_t b) {
+    return wanted[a] - least[a] < wanted[b] - least[b];
+  });
+  double spare = width - all_least;
+  for (std::size_t i = 0; i < by_need.size(); ++i) {
+    const std::size_t column = by_need[i];
+    const double share = spare / static_cast<double>(by_need.size() - i);
+    const double more = std::min(share, wanted[column] - least[column]);
+    widths[column] = least[column] + more;
+    spare -= more;
+  }
   return widths;
 }
 

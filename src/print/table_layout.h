@@ -19,11 +19,17 @@ using Measure = std::function<double(std::string_view)>;
 /// The width of the widest piece that wrapped() need not break.
 [[nodiscard]] double least_width(std::string_view text, const Measure& measure);
 
+/// How columns share what is left over their least widths.
+enum class Sharing {
+  evenly,      ///< equal shares, and no column gets more than it wants
+  by_its_want  ///< in proportion to what each wants more
+};
+
 /// Widths of columns for a whole width: each as wide as its text wants where there is room for all;
-/// else what is left over the least widths is shared by what each wants more. Where even the least
-/// do not fit, all shrink in proportion. `fill`: spare room is given out too.
+/// else the least width and a share of the rest. Where even the least do not fit, all shrink in
+/// proportion. `fill`: spare room is given out too.
 [[nodiscard]] std::vector<double> column_widths(const std::vector<double>& least,
                                                 const std::vector<double>& wanted, double width,
-                                                bool fill);
+                                                Sharing sharing, bool fill);
 
 }  // namespace fourbeat::print

@@ -284,19 +284,19 @@ class Typesetter {
     y_ += height;
   }
 
-  void set_table(const deliver::SheetBlock& block) {
+  /// The widths of a table's columns that take the fewest lines.
+  [[nodiscard]] std::vector<double> best_widths(const deliver::SheetBlock& block) const {
     const std::size_t columns = block.columns.size();
-    if (columns == 0) return;
+    std::vector<std::vector<double>> cells(columns);  // widths of each column's texts
     std::vector<double> least(columns, 0.0);
-    std::vector<double> wanted(columns, 0.0);
     std::size_t empty = 0;
     const auto measure = [&](std::size_t i, const std::string& cell, bool bold) {
       const std::string text = printable(cell);
       const Measure& width_of = bold ? bold_ : plain_;
       // A breath more, so that rounding never breaks what just fits.
-      constexpr double breath = points(0.5);
-      least[i] = std::max(least[i], least_width(text, width_of) + 2 * cell_side + breath);
-      wanted[i] = std::max(wanted[i], width_of(text) + 2 * cell_side + breath);
+      constexpr double around = 2 * cell_side + points(0.5);
+      least[i] = std::max(least[i], least_width(text, width_of) + around);
+      cells[i].push_back(width_of(text) + around);
     };
     for (std::size_t i = 0; i < columns; ++i)
       measure(i, block.columns[i], true);
@@ -308,7 +308,36 @@ class Typesetter {
     }
     // A form to be filled in wants room to write.
     const bool form = empty * 2 > block.rows.size() * columns;
-    const std::vector<double> widths = column_widths(least, wanted, text_width, form);
+    std::vector<double> best;
+    std::size_t best_lines = 0;
+    // A few long texts may wrap so that the many short ones need not.
+    for (const double part : {1.0, 0.9, 0.75, 0.5}) {
+      std::vector<double> wanted(columns, 0.0);
+      for (std::size_t i = 0; i < columns; ++i) {
+        std::sort(cells[i].begin(), cells[i].end());
+        const double last = part * static_cast<double>(cells[i].size() - 1);
+        wanted[i] = std::max(least[i], cells[i][static_cast<std::size_t>(last)]);
+      }
+      for (const Sharing sharing : {Sharing::evenly, Sharing::by_its_want}) {
+        // What only some want is no reason to leave room empty.
+        std::vector<double> widths =
+            column_widths(least, wanted, text_width, sharing, form || part < 1.0);
+        std::size_t lines = 0;
+        for (const std::vector<std::string>& row : block.rows)
+          lines += wrap_row(row, widths, false).lines;
+        if (best.empty() || lines < best_lines) {
+          best = std::move(widths);
+          best_lines = lines;
+        }
+      }
+      if (best_lines == block.rows.size()) break;
+    }
+    return best;
+  }
+
+  void set_table(const deliver::SheetBlock& block) {
+    if (block.columns.empty()) return;
+    const std::vector<double> widths = best_widths(block);
     const Row heading = wrap_row(block.columns, widths, true);
     const auto head = [&] { draw_row(heading, widths, true, 0, heading.lines); };
     y_ += points(3);

@@ -35,18 +35,28 @@ TEST_CASE("table layout: names break behind their joints before they break anywh
   // Words part at spaces, which take no room at a line's end.
   CHECK(wrapped("one two", tens, 35.0) == Lines{"one", "two"});
   CHECK(wrapped("one two", tens, 70.0) == Lines{"one two"});
+  CHECK(wrapped("until 2035-12-31, 16.5", tens, 100.0) == Lines{"until", "2035-12-31", ", 16.5"});
+  CHECK(least_width("2035-12-31", tens) == 100.0);
   CHECK(wrapped("", tens, 70.0) == Lines{""});
   // Never inside a character, however narrow.
   CHECK(wrapped("äöü", tens, 0.0) == Lines{"ä", "ö", "ü"});
 }
 
 TEST_CASE("table layout: columns take what they want, or share what there is", "[print]") {
-  CHECK(column_widths({10, 10}, {30, 40}, 100, false) == std::vector<double>{30, 40});
-  CHECK(sum(column_widths({10, 10}, {30, 40}, 100, true)) == Approx(100));
-  const auto shared = column_widths({20, 10}, {20, 200}, 100, false);
+  CHECK(column_widths({10, 10}, {30, 40}, 100, Sharing::evenly, false) ==
+        std::vector<double>{30, 40});
+  CHECK(sum(column_widths({10, 10}, {30, 40}, 100, Sharing::evenly, true)) == Approx(100));
+  const auto shared = column_widths({20, 10}, {20, 200}, 100, Sharing::evenly, false);
   CHECK(shared[0] == Approx(20));
   CHECK(sum(shared) == Approx(100));
-  const auto squeezed = column_widths({100, 300}, {100, 300}, 100, false);
+  const auto modest = column_widths({10, 10, 10}, {300, 15, 200}, 100, Sharing::evenly, false);
+  CHECK(modest[1] == Approx(15));
+  CHECK(modest[0] == Approx(42.5));
+  CHECK(modest[2] == Approx(42.5));
+  const auto by_want = column_widths({10, 10}, {30, 170}, 100, Sharing::by_its_want, false);
+  CHECK(by_want[0] == Approx(10 + 80.0 * 20 / 180));
+  CHECK(sum(by_want) == Approx(100));
+  const auto squeezed = column_widths({100, 300}, {100, 300}, 100, Sharing::evenly, false);
   CHECK(squeezed[0] == Approx(25));
   CHECK(squeezed[1] == Approx(75));
 }

@@ -68,7 +68,7 @@ CvTablePage::CvTablePage(Workspace& workspace, QWidget* parent)
   split->setStretchFactor(1, 2);
   split->setChildrenCollapsible(false);
   const int letter = fontMetrics().averageCharWidth();
-  split->setSizes({letter * 90, letter * 60});
+  split->setSizes({letter * 80, letter * 66});
   connect(&workspace.document(), &Document::changed, this, &CvTablePage::refresh);
   connect(table_->selectionModel(), &QItemSelectionModel::currentRowChanged, this,
           [this] { remove_->setEnabled(current() != nullptr); });
@@ -137,6 +137,7 @@ QWidget* CvTablePage::makeMomentum() {
     connect(momentum.value, &QSpinBox::editingFinished, this,
             [this] { workspace().document().endMerge(); });
     auto* row = new QHBoxLayout;
+    row->setSpacing(Theme::wide);
     row->addWidget(momentum.value);
     row->addWidget(momentum.meaning, 1);
     form->addRow(label, row);

@@ -95,7 +95,7 @@ NotesPage::NotesPage(Workspace& workspace, QWidget* parent)
   split->addWidget(makeDelivery());
   split->setChildrenCollapsible(false);
   const int letter = fontMetrics().averageCharWidth();
-  split->setSizes({letter * 48, letter * 60, letter * 40});
+  split->setSizes({letter * 46, letter * 76, letter * 36});
   split->setStretchFactor(0, 3);
   split->setStretchFactor(1, 4);
   split->setStretchFactor(2, 2);
@@ -226,6 +226,7 @@ QWidget* NotesPage::makeDelivery() {
       tr("Check, fit and write the bundle, then read it back and prove it"), [this] { pack(); },
       QKeySequence(Qt::CTRL | Qt::Key_E), this);
   pack_->setProperty("primary", true);
+  pack_->setIcon(Theme::instance().icon(QStringLiteral("export"), Theme::Ink::onAccent));
   outcome_ = makeLabel(panel, tr("Nothing packed yet."), "muted");
   lines_ = new QListWidget(panel);
   lines_->setAccessibleName(tr("What was packed"));
@@ -267,6 +268,7 @@ void NotesPage::refresh() {
   if (!targetChosen_) {
     const std::filesystem::path folder = workspace().document().folder();
     target_->setText(pathText(folder / (zip_->isChecked() ? "bundle.zip" : "bundle")));
+    target_->setToolTip(target_->text());
   }
   previewDelay_.start();
   refreshNeed();

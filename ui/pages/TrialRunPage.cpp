@@ -15,6 +15,7 @@
 #include <QCheckBox>
 #include <QComboBox>
 #include <QFileDialog>
+#include <QGridLayout>
 #include <QHBoxLayout>
 #include <QHeaderView>
 #include <QSplitter>
@@ -63,7 +64,7 @@ TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
   split->setStretchFactor(1, 1);
   split->setChildrenCollapsible(false);
   const int letter = fontMetrics().averageCharWidth();
-  split->setSizes({letter * 110, letter * 50});
+  split->setSizes({letter * 120, letter * 44});
   column->addWidget(split, 1);
   connect(timeline_, &DriveTimeline::playheadPlaced, this,
           [this](double time_s) { place(time_s); });
@@ -118,8 +119,10 @@ QWidget* TrialRunPage::makeEvents() {
   auto* column = new QVBoxLayout(panel);
   column->setContentsMargins(Theme::gap, 0, 0, 0);
   column->setSpacing(Theme::gap);
-  auto* row = new QHBoxLayout;
-  row->setSpacing(Theme::gap);
+  auto* grid = new QGridLayout;
+  grid->setHorizontalSpacing(Theme::wide);
+  grid->setVerticalSpacing(Theme::tight);
+  constexpr int boxesInRow = 3;
   const auto add = [&](DriveEventModel::Kind kind, const QString& label) {
     auto* box = new QCheckBox(label, panel);
     box->setAccessibleName(tr("Show events: %1").arg(label));
@@ -129,7 +132,7 @@ QWidget* TrialRunPage::makeEvents() {
       kinds.setFlag(kind, on);
       events_->setKinds(kinds);
     });
-    row->addWidget(box);
+    grid->addWidget(box, grid->count() / boxesInRow, grid->count() % boxesInRow);
   };
   add(DriveEventModel::states, tr("States"));
   add(DriveEventModel::keys, tr("Keys"));
@@ -137,7 +140,7 @@ QWidget* TrialRunPage::makeEvents() {
   add(DriveEventModel::beats, tr("Beats"));
   add(DriveEventModel::cvs, tr("CVs"));
   add(DriveEventModel::speeds, tr("Speed"));
-  row->addStretch();
+  grid->setColumnStretch(boxesInRow, 1);
   list_ = new QTableView(panel);
   list_->setModel(events_);
   setUpTable(list_, tr("What happened in the run"));
@@ -149,7 +152,7 @@ QWidget* TrialRunPage::makeEvents() {
           [this](const QModelIndex& now) {
             if (now.isValid()) place(now.data(DriveEventModel::secondsRole).toDouble());
           });
-  column->addLayout(row);
+  column->addLayout(grid);
   column->addWidget(list_, 1);
   return panel;
 }

@@ -27,7 +27,7 @@ QString sheetStyle() {
              "table { border-collapse: collapse; border-style: solid; border-width: 1px;"
              " border-color: %4; margin-top: 6px; margin-bottom: 8px; }"
              "th { background-color: %5; text-align: left; }"
-             "th, td { padding: 4px 8px; border-style: solid; border-width: 1px;"
+             "th, td { padding: 3px 6px; border-style: solid; border-width: 1px;"
              " border-color: %4; }"
              "code, pre { font-family: monospace; background-color: %5; }"
              "blockquote { color: %3; margin-left: 16px; }")

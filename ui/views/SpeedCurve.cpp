@@ -184,17 +184,11 @@ void SpeedCurve::paintEvent(QPaintEvent* /*event*/) {
   painter.setBrush(Qt::NoBrush);
   painter.setPen(QPen(theme.color(hasFocus() ? Theme::Ink::focus : Theme::Ink::text), 2));
   painter.drawEllipse(here, bigDot, bigDot);
-  // The read-out stands beside its point, inside the plot.
-  const QString words = tr("step %1: %2").arg(current_ + 1).arg(level);
-  const QFontMetricsF metrics(painter.font());
-  QRectF label(QPointF(0, 0),
-               QSizeF(metrics.horizontalAdvance(words) + 2 * Theme::tight, metrics.height()));
-  label.moveCenter(here - QPointF(0, bigDot + label.height()));
-  if (label.top() < area.top()) label.moveCenter(here + QPointF(0, bigDot + label.height()));
-  label.moveLeft(std::clamp(label.left(), area.left(), area.right() - label.width()));
-  painter.fillRect(label, theme.color(Theme::Ink::surface));
+  // The read-out keeps to the corner that a speed curve leaves free.
+  painter.setFont(theme.bodyFont());
   painter.setPen(theme.color(Theme::Ink::text));
-  painter.drawText(label, Qt::AlignCenter, words);
+  painter.drawText(area.adjusted(Theme::gap, Theme::gap, 0, 0), Qt::AlignLeft | Qt::AlignTop,
+                   tr("step %1 of %2: %3").arg(current_ + 1).arg(steps).arg(level));
 }
 
 }  // namespace fourbeat::ui
