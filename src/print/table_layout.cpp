@@ -100,7 +100,8 @@ double least_width(std::string_view text, const Measure& measure) {
 }
 
 std::vector<double> column_widths(const std::vector<double>& least,
-                                  const std::vector<double>& wanted, double width, bool fill) {
+                                  const std::vector<double>& wanted, double width, Sharing sharing,
+                                  bool fill) {
   std::vector<double> widths = wanted;
   const double all_wanted = sum_of(wanted);
   const double all_least = sum_of(least);

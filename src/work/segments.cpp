@@ -2,9 +2,9 @@
 #include "fourbeat/work/segments.h"
 
 #include "fourbeat/audio/loudness.h"
-#include "fourbeat/audio/resample.h"
 #include "fourbeat/base/decibels.h"
 #include "fourbeat/model/piece.h"
+#include "fourbeat/work/joined_clip.h"
 #include "fourbeat/work/render.h"
 
 #include <fmt/format.h>
@@ -148,41 +148,20 @@ Result<audio::Clip> render_sound(const model::Project& project,
   if (!(hold_s >= 0.0) || hold_s > 600.0) {
     return Error{ErrorCode::bad_argument, {}, {}, fmt::format("{} s held", hold_s), {}};
   }
-  Renderer renderer(project, project_folder);
-  audio::Clip joined;
-  joined.sample_rate_hz = 0.0;
-  for (const Id<model::Segment> part : model::segments_of(*sound)) {
-    const model::Segment* segment = model::find(project, part);
-    if (segment == nullptr) continue;
-    Result<audio::Clip> clip = renderer.render(model::piece_of(*segment));
-    if (!clip) return clip.error();
-    std::vector<float> samples;
-    if (sound->kind == model::SoundKind::held && part == sound->hold && clip->loop) {
-      const auto start = clip->samples.begin() + clip->loop->start.value();
-      const auto end = clip->samples.begin() + clip->loop->end.value();
-      const double turn_s =
-          static_cast<double>(clip->loop->length().value()) / clip->sample_rate_hz;
-      const auto turns = std::max<std::int64_t>(1, std::llround(std::ceil(hold_s / turn_s)));
-      samples.assign(clip->samples.begin(), start);
-      for (std::int64_t turn = 0; turn < turns; ++turn)
-        samples.insert(samples.end(), start, end);
-      samples.insert(samples.end(), end, clip->samples.end());
-    } else {
-      samples = std::move(clip->samples);
-    }
-    if (joined.sample_rate_hz == 0.0) joined.sample_rate_hz = clip->sample_rate_hz;
-    Result<std::vector<float>> fitted =
-        audio::resample(samples, clip->sample_rate_hz, joined.sample_rate_hz);
-    if (!fitted) return fitted.error();
-    joined.samples.insert(joined.samples.end(), fitted->begin(), fitted->end());
-  }
-  if (joined.samples.empty()) {
-    return Error{ErrorCode::too_short, {}, sound->name, "no segment to play", "choose its parts"};
-  }
-  const auto gain = static_cast<float>(gain_of_db(sound->gain_db));
-  for (float& sample : joined.samples)
-    sample *= gain;
-  return joined;
+  JobControl job;
+  Result<audio::Clip> joined = joined_clip(project, project_folder, *sound, job);
+  if (!joined || !joined->loop) return joined;
+  const auto start = joined->samples.begin() + joined->loop->start.value();
+  const auto end = joined->samples.begin() + joined->loop->end.value();
+  const double turn_s = static_cast<double>(end - start) / joined->sample_rate_hz;
+  const auto turns = std::max<std::int64_t>(1, std::llround(std::ceil(hold_s / turn_s)));
+  audio::Clip held;
+  held.sample_rate_hz = joined->sample_rate_hz;
+  held.samples.assign(joined->samples.begin(), end);
+  for (std::int64_t turn = 1; turn < turns; ++turn)
+    held.samples.insert(held.samples.end(), start, end);
+  held.samples.insert(held.samples.end(), end, joined->samples.end());
+  return held;
 }
 
 std::optional<ClipLoudness> loudness_of(const audio::Clip& clip) {

@@ -56,9 +56,9 @@ namespace fourbeat::work {
                                                  const model::Segment& segment);
 
 /// A sound as a key would play it: a one-shot once; or begin, the hold going round for as many
-/// whole turns as last `hold_s` (once where it has no loop), then release; with the sound's gain.
-/// The parts stand end to end at the first one's rate. Errors: not_found (sound), bad_argument
-/// (hold_s outside 0 to 600), too_short (no segment), those of render and resample.
+/// whole turns as last `hold_s` (once where it has no loop), then release; joined as
+/// joined_clip() does. Errors: not_found (sound), bad_argument (hold_s outside 0 to 600; no
+/// segment), those of joined_clip().
 [[nodiscard]] Result<audio::Clip> render_sound(const model::Project& project,
                                                const std::filesystem::path& project_folder,
                                                Id<model::Sound> sound, double hold_s);
