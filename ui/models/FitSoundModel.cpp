@@ -95,8 +95,7 @@ QVariant FitSoundModel::data(const QModelIndex& index, int role) const {
                               shown(*row, column));
     case Qt::ToolTipRole:
       if (column == nameColumn)
-        return tr("%1, stored as %n piece(s)", nullptr, static_cast<int>(row->group.pieces.size()))
-            .arg(nameOf(row->group));
+        return tr("%1; pieces stored: %2").arg(nameOf(row->group)).arg(row->group.pieces.size());
       return headerData(column, Qt::Horizontal, Qt::ToolTipRole);
     case Qt::TextAlignmentRole:
       return QVariant::fromValue(Qt::Alignment(

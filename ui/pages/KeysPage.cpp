@@ -229,8 +229,8 @@ void KeysPage::refreshNeed() {
   } else if (project.keys.empty()) {
     setNeed(tr("Give each sound that the driver starts a key."));
   } else if (!waiting.empty()) {
-    setNeed(tr("%n sound(s) have no key yet; the next is “%1”.", nullptr,
-               static_cast<int>(waiting.size()))
+    setNeed(tr("Sounds without a key: %1. The next is “%2”.")
+                .arg(waiting.size())
                 .arg(text(waiting.front()->name)));
   } else {
     setNeed(tr("Every sound has a key. Try each one: press and let go as the driver will."));

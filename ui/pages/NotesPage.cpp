@@ -283,7 +283,7 @@ void NotesPage::refreshNeed() {
         [](const check::Snag& snag) { return snag.severity == check::Severity::error; }));
   }
   if (errors > 0) {
-    setNeed(tr("%n error(s) among the snags keep the set from being packed.", nullptr, errors));
+    setNeed(tr("Errors that keep the set from being packed: %1. The snags say where.").arg(errors));
   } else if (workspace().project().user_notes.empty()) {
     setNeed(tr("Tell the buyer in your own words what this engine is and what to try first."));
   } else if (!checked || !workspace().live().isCurrent()) {
@@ -408,9 +408,9 @@ void NotesPage::showPacked(const work::Packed& packed, const QString& target,
   setRole(outcome_, faults.isEmpty() ? "good" : "error");
   outcome_->setText(
       faults.isEmpty()
-          ? tr("Written to %1, read back and proved: %n file(s), %2 of %3 of the decoder.", nullptr,
-               static_cast<int>(packed.files.size()))
-                .arg(target, bytesText(packed.bytes_used), bytesText(packed.bytes_available))
+          ? tr("Written to %1, read back and proved. Files: %2. Memory of the decoder: %3 of %4.")
+                .arg(target, QString::number(packed.files.size()), bytesText(packed.bytes_used),
+                     bytesText(packed.bytes_available))
           : tr("Written to %1, but reading it back found faults:").arg(target));
   for (const QString& fault : faults)
     addLine(QStringLiteral("error"), Theme::Ink::error, fault);
