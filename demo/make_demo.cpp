@@ -5,6 +5,10 @@
 #include "undo.h"
 
 #include "fourbeat/base/text.h"
+#include "fourbeat/work/analyse.h"
+#include "fourbeat/work/chuff_builder.h"
+#include "fourbeat/work/produce.h"
+#include "fourbeat/work/segments.h"
 #include "fourbeat/work/session.h"
 
 namespace fourbeat::demo {
@@ -39,6 +43,32 @@ Result<fs::path> make_demo(const fs::path& folder, JobControl& job) {
   if (!session) return session.error();
   undo.keep_all();
   return file;
+}
+
+Status finish_demo(const std::filesystem::path& project, JobControl& job) {
+  Result<work::Session> session = work::Session::open_to_change(project);
+  if (!session) return session.error();
+  const model::Project& set = session->project();
+  const Result<model::DecoderProfile> profile = work::profile_of(set, "");
+  if (!profile) return profile.error();
+  // The engine runs in the first three takes.
+  std::vector<Id<model::Take>> running;
+  for (std::size_t i = 0; i < set.takes.size() && running.size() < 3; ++i)
+    running.push_back(set.takes[i].id);
+  Result<work::ChuffBuild> chuffs =
+      work::refresh_chuffs(set, session->folder(), running, &*profile, job);
+  if (!chuffs) return chuffs.error();
+  std::vector<model::Edit> edits = std::move(chuffs->edits);
+  for (const Id<model::Segment> id : work::holds_without_loop(set)) {
+    const Result<dsp::LoopSearch> found =
+        work::find_segment_loops(set, session->folder(), id, {}, job);
+    if (!found) return found.error();
+    if (found->candidates.empty()) continue;
+    edits.emplace_back(model::SetLoop{
+        id, work::loop_in_segment(found->candidates.front().loop, *model::find(set, id))});
+  }
+  if (const Result<model::Edit> done = session->perform(edits); !done) return done.error();
+  return session->save();
 }
 
 }  // namespace fourbeat::demo

@@ -263,14 +263,4 @@ Result<Project> demo_project(const fs::path& folder, const DemoTruth& truth, Job
   return builder.project;
 }
 
-std::vector<Id<Segment>> segments_without_loop(const Project& project) {
-  std::vector<Id<Segment>> out;
-  for (const Sound& sound : project.sounds) {
-    if (sound.kind != SoundKind::held) continue;
-    const Segment* hold = find(project, sound.hold);
-    if (hold != nullptr && !hold->loop) out.push_back(hold->id);
-  }
-  return out;
-}
-
 }  // namespace fourbeat::demo

@@ -422,7 +422,12 @@ void MainWindow::openDemo(const std::filesystem::path& folder) {
   }
   programJobs_.run<std::filesystem::path>(
       tr("Making the demo"), this,
-      [folder](JobControl& job) { return demo::make_demo(folder, job); },
+      [folder](JobControl& job) -> Result<std::filesystem::path> {
+        Result<std::filesystem::path> made = demo::make_demo(folder, job);
+        if (!made) return made.error();
+        if (const Status done = demo::finish_demo(*made, job); !done) return done.error();
+        return made;
+      },
       [this](const Result<std::filesystem::path>& made) {
         if (made) {
           openProject(*made);

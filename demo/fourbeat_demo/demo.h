@@ -83,14 +83,16 @@ inline constexpr std::uint64_t demo_seed = 1887;
 /// The demo project over takes that write_takes() wrote into `folder`: engine, takes, passes with
 /// rights, marks, the set's segments and sounds, keys, CVs, notes and run cards. Writes the run
 /// cards into the folder "cards". What the designer works out from the takes is left open: the
-/// chuff table is empty, and no loop is set (segments_without_loop()).
+/// chuff table is empty, and no loop is set (work::holds_without_loop()).
 /// Errors: not_found (a take), those of store::describe_take and model::apply, io_failed,
 /// cancelled.
 [[nodiscard]] Result<model::Project> demo_project(const std::filesystem::path& folder,
                                                   const DemoTruth& truth, JobControl& job);
 
-/// The hold segments of held sounds that have no loop yet, in the order of the sounds.
-[[nodiscard]] std::vector<Id<model::Segment>> segments_without_loop(const model::Project& project);
+/// Does to the demo project what its designer would do next: builds the chuff table from the takes
+/// of the running engine, sets the loop of every hold that lacks one, and saves. Errors: those of
+/// work::Session, work::refresh_chuffs and work::find_segment_loops.
+[[nodiscard]] Status finish_demo(const std::filesystem::path& project, JobControl& job);
 
 /// The whole demo in a folder, which is made where there is none: takes, cards and the project
 /// "demo.fourbeat", whose path it returns. Errors: would_overwrite (one of its files is there

@@ -11,7 +11,10 @@
 #include "fourbeat/store/data_files.h"
 #include "fourbeat/store/project_file.h"
 #include "fourbeat/store/takes.h"
+#include "fourbeat/work/segments.h"
+#include "fourbeat/work/session.h"
 
+#include <algorithm>
 #include <map>
 #include <set>
 #include <string>
@@ -244,7 +247,7 @@ TEST_CASE("demo project: CV values obey the standards", "[demo]") {
 
 TEST_CASE("demo project: holds are left without a loop, and listed", "[demo]") {
   const model::Project& p = written().project;
-  const auto open = segments_without_loop(p);
+  const auto open = work::holds_without_loop(p);
   CHECK(open.size() >= 10);
   for (const Id<model::Segment> id : open) {
     const model::Segment* segment = model::find(p, id);
@@ -299,4 +302,25 @@ TEST_CASE("demo project: its file reads back as the same project, with no take m
   REQUIRE(states->size() == 7);
   for (const store::TakeStatus& status : *states)
     CHECK(status.state == store::TakeState::present);
+}
+
+TEST_CASE("demo project: finished, it has a chuff table up to top speed and every hold is looped",
+          "[demo]") {
+  const TempFolder folder;
+  JobControl job;
+  const auto file = make_demo(folder.path() / "demo", job);
+  if (!file) FAIL(to_line(file.error()));
+  if (const Status done = finish_demo(*file, job); !done) FAIL(to_line(done.error()));
+  const auto session = work::Session::open(*file);
+  REQUIRE(session);
+  const model::Project& p = session->project();
+  CHECK(work::holds_without_loop(p).empty());
+  REQUIRE(p.chuffs.rows.size() >= 10);
+  double highest_kmh = 0.0;
+  for (const model::ChuffRow& row : p.chuffs.rows)
+    highest_kmh = std::max(highest_kmh, row.to_kmh);
+  CHECK(highest_kmh >= p.engine.top_speed_kmh);
+  // A second demo in the same place is refused, and takes nothing away.
+  CHECK(make_demo(folder.path() / "demo", job).error().code == ErrorCode::would_overwrite);
+  CHECK(std::filesystem::exists(*file));
 }
