@@ -306,7 +306,7 @@ TEST_CASE("demo project: its file reads back as the same project, with no take m
 
 TEST_CASE("demo project: finished, it has a chuff table up to top speed and every hold is looped",
           "[demo]") {
-  const TempFolder folder;
+  const tests::TempFolder folder;
   JobControl job;
   const auto file = make_demo(folder.path() / "demo", job);
   if (!file) FAIL(to_line(file.error()));
