@@ -3,6 +3,8 @@
 
 #include "AudioPump.h"
 
+#include "fourbeat/base/thread.h"
+
 #include <QMediaDevices>
 #include <algorithm>
 #include <chrono>
@@ -37,6 +39,8 @@ AudioOutput::~AudioOutput() {
 
 QList<QAudioDevice> AudioOutput::devices() {
   if (media_ == nullptr) {
+    // The first question makes the sound system's own thread, through which all sound passes.
+    const HurriedOffspring hurried;
     media_ = std::make_unique<QMediaDevices>();
     // The list may be told of from a thread of the sound system.
     connect(media_.get(), &QMediaDevices::audioOutputsChanged, this, &AudioOutput::look,

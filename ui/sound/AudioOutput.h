@@ -33,8 +33,9 @@ struct PumpState {
 class AudioOutput : public QObject {
   Q_OBJECT
  public:
-  /// Length of the device's buffer that is asked for.
-  static constexpr int buffer_ms = 16;
+  /// Length of buffering that is asked for. Sound servers share it between the stream and the
+  /// device: of 26 ms, some 19 ms are the stream's.
+  static constexpr int buffer_ms = 26;
 
   /// The player outlives the object.
   explicit AudioOutput(Player& player, QObject* parent = nullptr);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "AudioPump.h"
 
+#include "fourbeat/base/thread.h"
+
 #include <QTimerEvent>
 #include <algorithm>
 #include <chrono>
@@ -51,6 +53,7 @@ AudioPump::~AudioPump() = default;
 
 void AudioPump::open(const QAudioDevice& device, quint64 attempt) {
   close();
+  static_cast<void>(hurry_this_thread());
   attempt_ = attempt;
   format_ = device.preferredFormat();
   format_.setChannelConfig(QAudioFormat::ChannelConfigUnknown);
