@@ -8,7 +8,7 @@ build_packages=(
 )
 test_packages=(
   catch2 python3 dpkg-dev desktop-file-utils appstream shared-mime-info libglib2.0-bin mandoc
-  xvfb openbox xdotool
+  xvfb openbox xdotool pulseaudio pulseaudio-utils
 )
 deep_packages=(clang clang-format clang-tidy libclang-rt-dev locales)
 

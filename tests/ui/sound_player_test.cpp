@@ -100,8 +100,8 @@ Fit fit_at(std::span<const float> x, double rate_hz, double tone_hz) {
 }
 
 Fit best_fit(std::span<const float> x, double rate_hz, double guess_hz) {
-  double low = guess_hz * 0.99;
-  double high = guess_hz * 1.01;
+  double low = guess_hz * 0.9995;
+  double high = guess_hz * 1.0005;
   // One period over the stretch is the width of the minimum: coarse first, then by thirds.
   Fit best = fit_at(x, rate_hz, guess_hz);
   const double width = rate_hz / static_cast<double>(x.size());
@@ -111,11 +111,14 @@ Fit best_fit(std::span<const float> x, double rate_hz, double guess_hz) {
   }
   low = best.tone_hz - width / 2.0;
   high = best.tone_hz + width / 2.0;
-  for (int i = 0; i < 60; ++i) {
+  for (int i = 0; i < 40; ++i) {
     const double a = low + (high - low) / 3.0;
     const double b = high - (high - low) / 3.0;
-    (fit_at(x, rate_hz, a).rest_db < fit_at(x, rate_hz, b).rest_db ? high : low) =
-        fit_at(x, rate_hz, a).rest_db < fit_at(x, rate_hz, b).rest_db ? b : a;
+    if (fit_at(x, rate_hz, a).rest_db < fit_at(x, rate_hz, b).rest_db) {
+      high = b;
+    } else {
+      low = a;
+    }
   }
   return fit_at(x, rate_hz, (low + high) / 2.0);
 }
@@ -173,7 +176,8 @@ TEST_CASE("player: other rates come out at the right pitch, clean to -85 dB", "[
                      each.from_hz));
     const std::vector<float> out =
         rendered(player, static_cast<std::int64_t>(each.to_hz * 0.9), each.to_hz);
-    const auto settled = std::span(out).subspan(2000);
+    const auto settled =
+        std::span(out).subspan(2000, std::min<std::size_t>(out.size() - 2000, 12000));
     const Fit fit = best_fit(settled, each.to_hz, each.tone_hz);
     CHECK(fit.tone_hz == Approx(each.tone_hz).epsilon(1e-5));
     CHECK(fit.amplitude == Approx(0.5).epsilon(0.01));
@@ -211,7 +215,7 @@ TEST_CASE("player: half speed is an octave lower and twice as long", "[ui][sound
   const std::uint64_t voice = play_all(player, clip_of(sine(1000, 48000, 48000), 48000));
   const std::vector<float> out = until_ended(player, voice);
   CHECK(out.size() == Approx(96000.0).margin(2.0));
-  const Fit fit = best_fit(std::span(out).subspan(2000, 80000), 48000, 500);
+  const Fit fit = best_fit(std::span(out).subspan(2000, 20000), 48000, 500);
   CHECK(fit.tone_hz == Approx(500.0).epsilon(1e-5));
   CHECK(fit.rest_db < -85.0);
   // A change while it plays bends the wave nowhere.

@@ -50,6 +50,8 @@ class AudioOutput : public QObject {
   /// "" follows the system's default.
   void setDevice(const QByteArray& id);
   [[nodiscard]] QByteArray device() const { return chosen_; }
+  /// The id of the device that is open or being opened.
+  [[nodiscard]] QByteArray openDevice() const { return current_.id(); }
   [[nodiscard]] QList<QAudioDevice> devices();
 
   /// The output frame of the player that is heard now, as far as the buffer tells.

@@ -306,8 +306,8 @@ float Transport::peak() const {
 
 TransportFigures Transport::figures() const {
   const State& s = *state_;
-  return {s.output->isOpen(), s.output->rateHz(), s.output->bufferFrames(), s.output->underruns(),
-          s.player.shortfall()};
+  return {s.output->isOpen(),       s.output->openDevice(), s.output->rateHz(),
+          s.output->bufferFrames(), s.output->underruns(),  s.player.shortfall()};
 }
 
 void Transport::toggle() {

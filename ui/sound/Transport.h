@@ -14,6 +14,7 @@ namespace fourbeat::ui {
 /// How the sound device fares.
 struct TransportFigures {
   bool open = false;
+  QByteArray device;  ///< the one that is open, by its id
   double rate_hz = 0.0;
   std::int64_t buffer_frames = 0;  ///< what the device took, not what was asked for
   std::uint64_t underruns = 0;     ///< times the device ran out of sound
