@@ -496,6 +496,36 @@ const QImage* TrackView::State::spectrumTile(const TileKey& wanted) {
   return tiles.object(key);
 }
 
+void TrackView::State::paintStandIn(QPainter& painter, const TileKey& key, const QRect& at) {
+  painter.fillRect(at, ink(Ink::surface));
+  for (const double zoom : zoomsBefore) {
+    if (zoom == key.framesPerPixel) continue;
+    const double ratio = key.framesPerPixel / zoom;
+    const double from = static_cast<double>(key.index * tileWidth) * ratio;
+    const double to = from + tileWidth * ratio;
+    // A stretch of many tiles of another zoom would cost more than it shows.
+    if (ratio > 16.0) continue;
+    bool any = false;
+    for (auto index = static_cast<qint64>(std::floor(from / tileWidth));
+         static_cast<double>(index * tileWidth) < to; ++index) {
+      TileKey other = key;
+      other.framesPerPixel = zoom;
+      other.index = index;
+      other.exact = true;
+      const QImage* image = tiles.object(other);
+      if (image == nullptr) continue;
+      any = true;
+      const double left = static_cast<double>(index * tileWidth);
+      const double first = std::max(from, left);
+      const double last = std::min(to, left + tileWidth);
+      painter.drawImage(
+          QRectF(at.left() + (first - from) / ratio, at.top(), (last - first) / ratio, at.height()),
+          *image, QRectF(first - left, 0, last - first, image->height()));
+    }
+    if (any) return;
+  }
+}
+
 void TrackView::State::paintLane(QPainter& painter, int channel, const QRect& dirty, double ratio) {
   if (look != Look::spectrogram) {
     paintTiles(painter, channel, waveRect(channel), dirty, ratio, false);
@@ -533,7 +563,7 @@ void TrackView::State::paintTiles(QPainter& painter, int channel, const QRect& a
     } else if (const QImage* image = spectrumTile(key)) {
       painter.drawImage(corner, *image);
     } else {
-      painter.fillRect(QRect(corner, QSize(tileWidth, key.height)), ink(Ink::surface));
+      paintStandIn(painter, key, QRect(corner, QSize(tileWidth, key.height)));
     }
   }
 }

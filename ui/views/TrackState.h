@@ -112,6 +112,7 @@ struct TrackView::State {
 
   // What is kept for painting.
   QCache<TileKey, QImage> tiles;
+  std::vector<double> zoomsBefore;  ///< frames of a device pixel, the newest first
   QImage overviewImage;
   double overviewRatio = 0.0;
 
@@ -208,6 +209,8 @@ struct TrackView::State {
   void paintMessage(QPainter& painter);
   [[nodiscard]] const QImage& tile(const TileKey& key, const TimeAxis& axis);
   [[nodiscard]] const QImage* spectrumTile(const TileKey& key);
+  /// In the place of a spectrogram that is not there yet: what another zoom knew of it.
+  void paintStandIn(QPainter& painter, const TileKey& key, const QRect& at);
   /// How deep this zoom looks under the blocks of the peaks; nothing where they will do, or where
   /// there is no room for more.
   [[nodiscard]] std::optional<SamplePages::Depth> depth() const;

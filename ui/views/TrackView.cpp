@@ -270,6 +270,12 @@ void TrackView::State::zoomTo(double framesPerLogicalPixel, double x) {
 }
 
 void TrackView::State::shown() {
+  const double zoom = axis().framesPerPixel;
+  if (zoomsBefore.empty() || zoomsBefore.front() != zoom) {
+    constexpr std::size_t kept = 12;
+    zoomsBefore.insert(zoomsBefore.begin(), zoom);
+    if (zoomsBefore.size() > kept) zoomsBefore.pop_back();
+  }
   if (QAccessible::isActive()) describe();
   Q_EMIT view.shownRangeChanged();
 }
