@@ -16,6 +16,7 @@
 #include <QTextBlock>
 #include <QTextDocument>
 #include <QTextLayout>
+#include <algorithm>
 
 namespace fourbeat::print {
 
@@ -241,8 +242,8 @@ class Typesetter {
     std::size_t lines = 1;
   };
 
-  Row wrap_row(const std::vector<std::string>& texts, const std::vector<double>& widths,
-               bool heading) const {
+  [[nodiscard]] Row wrap_row(const std::vector<std::string>& texts,
+                             const std::vector<double>& widths, bool heading) const {
     Row row;
     for (std::size_t i = 0; i < widths.size(); ++i) {
       const bool bold = heading || i == 0;

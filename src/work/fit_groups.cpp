@@ -4,6 +4,8 @@
 #include "fourbeat/audio/resample.h"
 #include "fourbeat/base/decibels.h"
 
+#include <algorithm>
+
 namespace fourbeat::work {
 
 namespace {

@@ -6,6 +6,10 @@
 #include "fourbeat/dsp/crossfade.h"
 #include "fourbeat/work/render.h"
 
+#include <algorithm>
+#include <cmath>
+#include <span>
+
 namespace fourbeat::work {
 
 namespace {

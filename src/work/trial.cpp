@@ -13,6 +13,9 @@
 
 #include <nlohmann/json.hpp>
 
+#include <algorithm>
+#include <cmath>
+
 namespace fourbeat::work {
 
 namespace {

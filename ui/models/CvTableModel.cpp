@@ -7,6 +7,7 @@
 #include "fourbeat/model/members.h"
 
 #include <QPointF>
+#include <algorithm>
 
 namespace fourbeat::ui {
 

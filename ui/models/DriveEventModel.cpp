@@ -3,6 +3,9 @@
 
 #include "Wording.h"
 
+#include <QHash>
+#include <algorithm>
+
 namespace fourbeat::ui {
 
 namespace {

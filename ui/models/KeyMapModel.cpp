@@ -6,6 +6,8 @@
 
 #include <QFont>
 #include <QPointF>
+#include <algorithm>
+#include <array>
 
 namespace fourbeat::ui {
 

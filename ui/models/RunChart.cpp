@@ -4,6 +4,7 @@
 #include "DriveEventModel.h"
 #include "Wording.h"
 
+#include <algorithm>
 #include <map>
 
 namespace fourbeat::ui {

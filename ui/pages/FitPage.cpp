@@ -18,6 +18,8 @@
 #include <QStackedWidget>
 #include <QTableView>
 #include <QVBoxLayout>
+#include <algorithm>
+#include <array>
 
 namespace fourbeat::ui {
 

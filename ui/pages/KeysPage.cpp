@@ -12,11 +12,15 @@
 
 #include <QHBoxLayout>
 #include <QHeaderView>
+#include <QItemSelectionModel>
 #include <QSplitter>
 #include <QStackedWidget>
 #include <QTableView>
 #include <QVBoxLayout>
+#include <algorithm>
+#include <array>
 #include <set>
+#include <utility>
 
 namespace fourbeat::ui {
 

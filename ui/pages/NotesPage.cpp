@@ -23,7 +23,9 @@
 #include <QPlainTextEdit>
 #include <QSplitter>
 #include <QTextBrowser>
+#include <QTextCursor>
 #include <QVBoxLayout>
+#include <algorithm>
 
 namespace fourbeat::ui {
 
