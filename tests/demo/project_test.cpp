@@ -306,12 +306,11 @@ TEST_CASE("demo project: its file reads back as the same project, with no take m
 
 TEST_CASE("demo project: finished, it has a chuff table up to top speed and every hold is looped",
           "[demo]") {
-  const tests::TempFolder folder;
   JobControl job;
-  const auto file = make_demo(folder.path() / "demo", job);
-  if (!file) FAIL(to_line(file.error()));
-  if (const Status done = finish_demo(*file, job); !done) FAIL(to_line(done.error()));
-  const auto session = work::Session::open(*file);
+  const std::filesystem::path file = written().folder.path() / "finished.fourbeat";
+  REQUIRE(store::save_project(file, written().project));
+  if (const Status done = finish_demo(file, job); !done) FAIL(to_line(done.error()));
+  const auto session = work::Session::open(file);
   REQUIRE(session);
   const model::Project& p = session->project();
   CHECK(work::holds_without_loop(p).empty());
@@ -320,7 +319,12 @@ TEST_CASE("demo project: finished, it has a chuff table up to top speed and ever
   for (const model::ChuffRow& row : p.chuffs.rows)
     highest_kmh = std::max(highest_kmh, row.to_kmh);
   CHECK(highest_kmh >= p.engine.top_speed_kmh);
-  // A second demo in the same place is refused, and takes nothing away.
-  CHECK(make_demo(folder.path() / "demo", job).error().code == ErrorCode::would_overwrite);
-  CHECK(std::filesystem::exists(*file));
+}
+
+TEST_CASE("demo project: a folder that holds a demo is refused and kept as it is", "[demo]") {
+  const tests::TempFolder folder;
+  REQUIRE(write_file_atomically(folder / "demo.fourbeat", "mine"));
+  JobControl job;
+  CHECK(make_demo(folder.path(), job).error().code == ErrorCode::would_overwrite);
+  CHECK(*read_text_file(folder / "demo.fourbeat", 100) == "mine");
 }
