@@ -2,9 +2,10 @@
 #include "fourbeat/work/segments.h"
 
 #include "fourbeat/audio/loudness.h"
+#include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/decibels.h"
 #include "fourbeat/model/piece.h"
-#include "fourbeat/work/joined_clip.h"
+#include "fourbeat/store/takes.h"
 #include "fourbeat/work/render.h"
 
 #include <fmt/format.h>
@@ -138,32 +139,6 @@ Result<audio::Clip> render_segment(const model::Project& project,
   return renderer.render(model::piece_of(segment));
 }
 
-Result<audio::Clip> render_sound(const model::Project& project,
-                                 const std::filesystem::path& project_folder, Id<model::Sound> id,
-                                 double hold_s) {
-  const model::Sound* sound = model::find(project, id);
-  if (sound == nullptr) {
-    return Error{ErrorCode::not_found, {}, {}, fmt::format("no sound {}", id.value()), {}};
-  }
-  if (!(hold_s >= 0.0) || hold_s > 600.0) {
-    return Error{ErrorCode::bad_argument, {}, {}, fmt::format("{} s held", hold_s), {}};
-  }
-  JobControl job;
-  Result<audio::Clip> joined = joined_clip(project, project_folder, *sound, job);
-  if (!joined || !joined->loop) return joined;
-  const auto start = joined->samples.begin() + joined->loop->start.value();
-  const auto end = joined->samples.begin() + joined->loop->end.value();
-  const double turn_s = static_cast<double>(end - start) / joined->sample_rate_hz;
-  const auto turns = std::max<std::int64_t>(1, std::llround(std::ceil(hold_s / turn_s)));
-  audio::Clip held;
-  held.sample_rate_hz = joined->sample_rate_hz;
-  held.samples.assign(joined->samples.begin(), end);
-  for (std::int64_t turn = 1; turn < turns; ++turn)
-    held.samples.insert(held.samples.end(), start, end);
-  held.samples.insert(held.samples.end(), end, joined->samples.end());
-  return held;
-}
-
 std::optional<ClipLoudness> loudness_of(const audio::Clip& clip) {
   if (Result<audio::LoudnessMeter> meter = audio::LoudnessMeter::make(1, clip.sample_rate_hz)) {
     if (meter->add({clip.sample_rate_hz, {clip.samples}})) {
@@ -173,6 +148,49 @@ std::optional<ClipLoudness> loudness_of(const audio::Clip& clip) {
   const auto energy_db = audio::k_weighted_energy_db(clip.samples, clip.sample_rate_hz);
   if (!energy_db) return std::nullopt;
   return ClipLoudness{*energy_db, false};
+}
+
+Status write_segment(const model::Project& project, const std::filesystem::path& project_folder,
+                     const model::Segment& segment, const std::filesystem::path& out) {
+  if (const Status safe = store::refuse_takes_as_output(project, project_folder, out); !safe) {
+    return safe.error();
+  }
+  Result<audio::Clip> clip = render_segment(project, project_folder, segment);
+  if (!clip) return clip.error();
+  const std::optional<FrameRange> loop = clip->loop;
+  return audio::write_wav(out, {clip->sample_rate_hz, {std::move(clip->samples)}},
+                          audio::WavDepth::s24, loop);
+}
+
+Result<CleanComparison> compare_cleaning(const model::Project& project,
+                                         const std::filesystem::path& project_folder,
+                                         const model::Segment& segment) {
+  const Result<audio::Clip> cleaned = render_segment(project, project_folder, segment);
+  if (!cleaned) return cleaned.error();
+  model::Segment raw = segment;
+  raw.source.clean.clear();
+  Result<audio::Clip> uncleaned = render_segment(project, project_folder, raw);
+  if (!uncleaned) return uncleaned.error();
+  CleanComparison comparison;
+  double before = 0.0;
+  double removed = 0.0;
+  for (std::size_t i = 0; i < uncleaned->samples.size(); ++i) {
+    const double x = uncleaned->samples[i];
+    const double difference = x - cleaned->samples[i];
+    before += x * x;
+    removed += difference * difference;
+  }
+  if (before > 0.0 && removed > 0.0) comparison.removed_db = 10.0 * std::log10(removed / before);
+  const std::optional<ClipLoudness> loud = loudness_of(*uncleaned);
+  const std::optional<ClipLoudness> wanted = loudness_of(*cleaned);
+  if (loud && wanted && loud->is_lufs == wanted->is_lufs) {
+    comparison.matched_db = wanted->db - loud->db;
+    const auto gain = static_cast<float>(gain_of_db(*comparison.matched_db));
+    for (float& sample : uncleaned->samples)
+      sample *= gain;
+  }
+  comparison.uncleaned = std::move(*uncleaned);
+  return comparison;
 }
 
 }  // namespace fourbeat::work

@@ -132,10 +132,10 @@ TEST_CASE("chuffs page: the table is built from the takes chosen, as one step", 
   f.takes()->setFocus();
   f.takes()->setCurrentRow(0);
   CHECK(f.takes()->item(0)->checkState() == Qt::Checked);
-  QTest::keyClick(f.takes(), Qt::Key_Space);
+  QTest::keyClick(f.takes(), Qt::Key_Return);
   CHECK(f.takes()->item(0)->checkState() == Qt::Unchecked);
   CHECK_FALSE(f.named<QPushButton>(QStringLiteral("Build table"))->isEnabled());
-  QTest::keyClick(f.takes(), Qt::Key_Space);
+  QTest::keyClick(f.takes(), Qt::Key_Return);
   const int steps = f.workspace.document().undoStack().index();
   f.press(QStringLiteral("Build table"));
   REQUIRE(waitUntil([&] { return !f.chuffs().rows.empty(); }, 60'000));

@@ -13,11 +13,14 @@
 #include "pages/SoundPanel.h"
 #include "views/TrackView.h"
 
+#include "fourbeat/audio/sound_file.h"
 #include "fourbeat/work/segments.h"
 
 #include <QAbstractItemModelTester>
 #include <QComboBox>
+#include <QLabel>
 #include <QLineEdit>
+#include <QMimeData>
 #include <QPushButton>
 #include <QTabWidget>
 #include <QTableView>
@@ -348,9 +351,9 @@ TEST_CASE("segments page: sounds are made from a segment, put together, weighed 
   REQUIRE(waitUntil([&] { return f.transport.request().key == key; }));
   const auto* clip = std::get_if<ui::ClipSource>(&f.transport.request().source);
   REQUIRE(clip != nullptr);
-  // Begin and release of half a second and a second, eight turns of half a second, and what
-  // stands about the loop.
-  CHECK(clip->clip->samples.size() == 24'000 + 96'000 + 8 * 24'000 + 48'000);
+  CHECK(clip->hold);
+  REQUIRE(clip->clip->loop);
+  CHECK(clip->clip->loop->length() == FrameCount(24'000));
   f.transport.stop();
   f.told.clear();
   f.press(QStringLiteral("Remove sound"));  // a key plays it
@@ -412,4 +415,56 @@ TEST_CASE("segments page: seams and loudness of the live check are shown in word
   REQUIRE(waitUntil([&] {
     return cell(3, ui::SegmentListModel::loudnessColumn).contains(QStringLiteral("LUFS"));
   }));
+}
+
+TEST_CASE("segments page: a segment is dragged out and saved as a WAV, and never over a take",
+          "[ui]") {
+  SegmentsFixture f;
+  f.page.choose(f.segment(1).id);
+  const QModelIndex index = f.table()->model()->index(1, 0);
+  REQUIRE(waitUntil([&] { return (index.flags() & Qt::ItemIsDragEnabled) != 0; }));
+  const std::unique_ptr<QMimeData> mime(f.table()->model()->mimeData({index}));
+  REQUIRE(mime->urls().size() == 1);
+  const auto check = [&](const QString& file) {
+    const auto reader = audio::SoundFileReader::open(ui::textPath(file));
+    REQUIRE(reader);
+    CHECK(reader->info().frames == f.segment(1).range.length());
+    CHECK(reader->info().loops == std::vector{frame_range(48'000, 72'000)});
+  };
+  CHECK(mime->urls().first().fileName() == QStringLiteral("whistle_hold.wav"));
+  check(mime->urls().first().toLocalFile());
+
+  auto* panel = f.page.findChild<ui::SegmentPanel*>();
+  const QString out = ui::pathText(f.small.folder() / "mine");
+  panel->saveFile() = [&](const QString&) { return out; };
+  f.press(QStringLiteral("Save WAV …"));
+  REQUIRE(waitUntil([&] { return !f.told.isEmpty(); }));
+  check(out + QStringLiteral(".wav"));
+  f.told.clear();
+  panel->saveFile() = [&](const QString&) {
+    return ui::pathText(f.small.folder() / "takes" / "hiss.wav");
+  };
+  f.press(QStringLiteral("Save WAV …"));
+  REQUIRE(waitUntil([&] { return !f.told.isEmpty(); }));
+  CHECK(f.told.last().contains(QStringLiteral("hiss.wav")));
+  const auto reader = audio::SoundFileReader::open(f.small.folder() / "takes" / "hiss.wav");
+  REQUIRE(reader);
+  CHECK(reader->info().channels == 2);
+}
+
+TEST_CASE("segments page: the uncleaned segment is heard, and what cleaning takes told in dB",
+          "[ui]") {
+  SegmentsFixture f;
+  f.page.choose(f.segment(3).id);
+  auto* button = f.named<QPushButton>(QStringLiteral("Hear uncleaned"));
+  CHECK_FALSE(button->isEnabled());
+  f.press(QStringLiteral("High-pass"));
+  REQUIRE(button->isEnabled());
+  f.press(QStringLiteral("Hear uncleaned"));
+  const QString key = QStringLiteral("uncleaned/%1").arg(f.segment(3).id.value());
+  REQUIRE(waitUntil([&] { return f.transport.request().key == key; }));
+  CHECK(f.named<QLabel>(QStringLiteral("What the clean steps take away"))
+            ->text()
+            .contains(QStringLiteral("dB")));
+  f.transport.stop();
 }

@@ -157,38 +157,53 @@ TEST_CASE("segments: a long clip has a loudness in LUFS, a short one an energy, 
   CHECK_FALSE(work::loudness_of(clip));
 }
 
-TEST_CASE("segments: a held sound plays begin, whole turns of its hold, and release", "[work]") {
+TEST_CASE("segments: a segment is written with its loop, and never over a take", "[work]") {
   const TempFolder folder;
-  model::Project project = noise(folder);
-  const auto add = [&](FrameRange range) {
-    const auto segment = work::cut_segment(project, Id<model::Take>(1), 1, range, "part");
-    REQUIRE(segment);
-    REQUIRE(model::apply(project, model::Add<model::Segment>{*segment, std::nullopt}));
-    return project.segments.back();
-  };
-  const model::Segment begin = add(frame_range(0, 1'000));
-  model::Segment hold = add(frame_range(1'000, 9'000));
-  const model::Segment release = add(frame_range(9'000, 10'000));
+  const model::Project project = noise(folder);
+  Result<model::Segment> segment =
+      work::cut_segment(project, Id<model::Take>(1), 1, frame_range(1'000, 9'000), "piece");
+  REQUIRE(segment);
   model::Loop loop;
-  loop.range = work::on_pass(project, Id<model::Take>(1), frame_range(2'000, 6'000));
-  REQUIRE(model::apply(project, model::SetLoop{hold.id, loop}));
-  model::Sound sound;
-  sound.kind = model::SoundKind::held;
-  sound.begin = begin.id;
-  sound.hold = hold.id;
-  sound.release = release.id;
-  sound.gain_db = -20.0;
-  REQUIRE(model::apply(project, model::Add<model::Sound>{sound, std::nullopt}));
-  // Turns of 0.5 s: 1.2 s take three of them, after the 1000 frames before the loop; what lies
-  // behind the loop is never heard.
-  const auto clip = work::render_sound(project, folder.path(), project.sounds[0].id, 1.2);
-  REQUIRE(clip);
-  CHECK(clip->samples.size() == 1'000 + 1'000 + 3 * 4'000 + 1'000);
-  const auto first = work::render_segment(project, folder.path(), begin);
-  REQUIRE(first);
-  CHECK(clip->samples[500] == Approx(0.1 * first->samples[500]).margin(1e-7));
-  CHECK(clip->samples[2'500] == clip->samples[2'500 + 4'000]);
-  const auto none = work::render_sound(project, folder.path(), Id<model::Sound>(77), 1.0);
-  REQUIRE_FALSE(none);
-  CHECK(none.error().code == ErrorCode::not_found);
+  loop.range = work::on_pass(project, Id<model::Take>(1), frame_range(3'000, 7'000));
+  segment->loop = loop;
+  REQUIRE(work::write_segment(project, folder.path(), *segment, folder / "out.wav"));
+  auto reader = audio::SoundFileReader::open(folder / "out.wav");
+  REQUIRE(reader);
+  CHECK(reader->info().frames == FrameCount(8'000));
+  CHECK(reader->info().loops == std::vector{frame_range(2'000, 6'000)});
+  const auto rendered = work::render_segment(project, folder.path(), *segment);
+  const auto written = reader->read(frame_range(0, 8'000));
+  REQUIRE(rendered);
+  REQUIRE(written);
+  for (std::size_t i = 0; i < 8'000; i += 97)
+    CHECK(written->channels[0][i] == Approx(rendered->samples[i]).margin(1.0 / 8'000'000));
+  const auto refused = work::write_segment(project, folder.path(), *segment, folder / "take.wav");
+  REQUIRE_FALSE(refused);
+  CHECK(refused.error().code == ErrorCode::would_overwrite);
+}
+
+TEST_CASE("segments: uncleaned and cleaned are compared at one loudness, and the loss told in dB",
+          "[work]") {
+  const TempFolder folder;
+  const model::Project project = noise(folder);
+  Result<model::Segment> segment =
+      work::cut_segment(project, Id<model::Take>(1), 1, frame_range(0, 16'000), "piece");
+  REQUIRE(segment);
+  const auto same = work::compare_cleaning(project, folder.path(), *segment);
+  REQUIRE(same);
+  CHECK(same->matched_db == Approx(0.0).margin(1e-9));
+  CHECK_FALSE(same->removed_db);
+  // White noise to 4 kHz, all below 1 kHz taken out: a quarter of the power, -6 dB.
+  segment->source.clean.push_back(model::HighPass{1000.0, 8});
+  const auto cleaned = work::compare_cleaning(project, folder.path(), *segment);
+  REQUIRE(cleaned);
+  REQUIRE(cleaned->removed_db);
+  REQUIRE(cleaned->matched_db);
+  CHECK(*cleaned->matched_db < -0.2);
+  const auto heard = work::render_segment(project, folder.path(), *segment);
+  REQUIRE(heard);
+  const auto a = work::loudness_of(*heard);
+  const auto b = work::loudness_of(cleaned->uncleaned);
+  REQUIRE((a && b));
+  CHECK(a->db == Approx(b->db).margin(0.01));
 }

@@ -65,6 +65,13 @@ ChuffsPage::ChuffsPage(Workspace& workspace, QWidget* parent)
   connect(&workspace.document(), &Document::changed, this, &ChuffsPage::refresh);
   auto* erase = new QShortcut(QKeySequence::Delete, table_, nullptr, nullptr, Qt::WidgetShortcut);
   connect(erase, &QShortcut::activated, this, &ChuffsPage::removeRow);
+  // Space plays, in the whole window.
+  auto* check = new QShortcut(Qt::Key_Return, takes_, nullptr, nullptr, Qt::WidgetShortcut);
+  connect(check, &QShortcut::activated, this, [this] {
+    QListWidgetItem* item = takes_->currentItem();
+    if (item == nullptr) return;
+    item->setCheckState(item->checkState() == Qt::Checked ? Qt::Unchecked : Qt::Checked);
+  });
   auto* hear = new QShortcut(Qt::Key_Return, table_, nullptr, nullptr, Qt::WidgetShortcut);
   connect(hear, &QShortcut::activated, hearing_, &ChuffHearing::hearRow);
   const auto key = [this](const QKeySequence& keys, auto slot) {
@@ -93,7 +100,7 @@ void ChuffsPage::makeLayout() {
   fromName->setBuddy(takes_);
   from->addWidget(fromName);
   takes_->setAccessibleName(tr("Takes to build from"));
-  takes_->setToolTip(tr("Space chooses a take or leaves it out"));
+  takes_->setToolTip(tr("Return chooses a take or leaves it out"));
   takes_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
   takes_->setTextElideMode(Qt::ElideMiddle);
   takes_->setFixedWidth(takesWidth);

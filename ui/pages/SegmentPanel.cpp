@@ -9,8 +9,10 @@
 #include "models/MixModel.h"
 #include "views/TrackView.h"
 
+#include "fourbeat/base/text.h"
 #include "fourbeat/work/segments.h"
 
+#include <QFileDialog>
 #include <QFormLayout>
 #include <QHBoxLayout>
 #include <QLabel>
@@ -48,6 +50,11 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
       fadeOut_(makeNumber(this, tr("Fade out"), {0, mostFadeMs, 1, 1, tr(" ms")})),
       trim_(makeButton(this, QStringLiteral("segments"), tr("Trim to selection"),
                        tr("Let the segment be the selected stretch (Ctrl+T)"))),
+      compare_(makeButton(this, QStringLiteral("play"), tr("Hear uncleaned"),
+                          tr("Play the segment without its clean steps, as loud as with them"))),
+      save_(makeButton(this, QStringLiteral("export"), tr("Save WAV …"),
+                       tr("Write the segment as it is heard into a WAV file"))),
+      compared_(makeNote(this, tr("What the clean steps take away"))),
       mixTable_(new QTableView(this)),
       cleanTable_(new QTableView(this)),
       addHighPass_(makeButton(this, QStringLiteral("add"), tr("High-pass"),
@@ -72,12 +79,14 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
   pair(tr("From, to"), start_, end_);
   pair(tr("Fade in, out"), fadeIn_, fadeOut_);
   pair(tr("Gain"), gain_, trim_);
+  pair(QString(), compare_, save_);
+  form->addRow(compared_);
   row->addLayout(form, 3);
 
   mixTable_->setModel(mix_);
   setUpTable(mixTable_, tr("Mix: microphones of the pass"), MixModel::microphoneColumn);
   mixTable_->setToolTip(
-      tr("Space puts a microphone in the mix or takes it out; F2 changes gain, delay, polarity"));
+      tr("Return puts a microphone in the mix or takes it out; F2 changes gain, delay, polarity"));
   mixTable_->setItemDelegateForColumn(MixModel::gainColumn,
                                       new NumberDelegate({-60, 40, 1, 0.5, tr(" dB")}, this));
   mixTable_->setItemDelegateForColumn(MixModel::delayColumn,
@@ -90,6 +99,13 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
           },
           false, this));
   row->addWidget(mixTable_, 4);
+  // Space plays, in the whole window.
+  auto* include = new QShortcut(Qt::Key_Return, mixTable_, nullptr, nullptr, Qt::WidgetShortcut);
+  connect(include, &QShortcut::activated, this, [this] {
+    const QModelIndex index = mix_->index(selectedRow(mixTable_), MixModel::microphoneColumn);
+    const bool in = index.data(Qt::CheckStateRole).toInt() == Qt::Checked;
+    mix_->setData(index, in ? Qt::Unchecked : Qt::Checked, Qt::CheckStateRole);
+  });
 
   auto* side = new QVBoxLayout;
   side->setSpacing(Theme::tight);
@@ -159,6 +175,12 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
       },
       ended);
   connect(trim_, &QPushButton::clicked, this, &SegmentPanel::trimToSelection);
+  saveFile_ = [this](const QString& suggestion) {
+    return QFileDialog::getSaveFileName(this, tr("Save segment"), suggestion,
+                                        tr("WAV files (*.wav)"));
+  };
+  connect(compare_, &QPushButton::clicked, this, &SegmentPanel::hearUncleaned);
+  connect(save_, &QPushButton::clicked, this, &SegmentPanel::saveWav);
   connect(addHighPass_, &QPushButton::clicked, this, [this] { clean_->add(model::HighPass{}); });
   connect(addHumNotch_, &QPushButton::clicked, this, [this] { clean_->add(model::HumNotch{}); });
   const auto removeStep = [this] { clean_->remove(selectedRow(cleanTable_)); };
@@ -173,7 +195,64 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
   refresh();
 }
 
+void SegmentPanel::hearUncleaned() {
+  const model::Segment* shown = segment();
+  if (shown == nullptr) return;
+  using Answer = std::shared_ptr<const work::CleanComparison>;
+  workspace_.jobs().run<Answer>(
+      tr("Rendering %1").arg(text(shown->name)), this,
+      [snapshot = workspace_.document().snapshot(), folder = workspace_.document().folder(),
+       heard = *shown](JobControl&) -> Result<Answer> {
+        Result<work::CleanComparison> made = work::compare_cleaning(*snapshot, folder, heard);
+        if (!made) return made.error();
+        return std::make_shared<const work::CleanComparison>(std::move(*made));
+      },
+      [this, id = segment_, title = text(shown->name)](Result<Answer> made) {
+        if (!made) {
+          workspace_.tell(made.error());
+          return;
+        }
+        const work::CleanComparison& found = **made;
+        if (id == segment_) {
+          compared_->setText(found.removed_db ? tr("Cleaning takes away %1 below the sound itself.")
+                                                    .arg(decibelText(-*found.removed_db))
+                                              : tr("Cleaning takes nothing away."));
+        }
+        PlayRequest request;
+        request.source = ClipSource{std::make_shared<const audio::Clip>(found.uncleaned), false};
+        request.repeat = workspace_.transport().repeats();
+        request.title = tr("%1, uncleaned").arg(title);
+        request.key = QStringLiteral("uncleaned/%1").arg(id.value());
+        workspace_.transport().play(request);
+      },
+      QStringLiteral("hear"));
+}
+
+void SegmentPanel::saveWav() {
+  const model::Segment* shown = segment();
+  if (shown == nullptr) return;
+  const std::filesystem::path suggestion =
+      workspace_.document().folder() / (safe_name(shown->name) + ".wav");
+  QString file = saveFile_(pathText(suggestion));
+  if (file.isEmpty()) return;
+  if (!file.endsWith(QStringLiteral(".wav"), Qt::CaseInsensitive)) file += QStringLiteral(".wav");
+  workspace_.jobs().run<std::monostate>(
+      tr("Saving %1").arg(text(shown->name)), this,
+      [snapshot = workspace_.document().snapshot(), folder = workspace_.document().folder(),
+       heard = *shown, out = textPath(file)](JobControl&) {
+        return work::write_segment(*snapshot, folder, heard, out);
+      },
+      [this, file](Status done) {
+        if (done) {
+          workspace_.tell(tr("Saved %1").arg(file), false);
+        } else {
+          workspace_.tell(done.error());
+        }
+      });
+}
+
 void SegmentPanel::setSegment(Id<model::Segment> segment) {
+  if (segment != segment_) compared_->clear();
   segment_ = segment;
   mix_->setSegment(segment);
   clean_->setSegment(segment);
@@ -227,6 +306,8 @@ void SegmentPanel::refresh() {
   const std::optional<FrameRange> selection = track_.selection();
   trim_->setEnabled(has && selection && !selection->empty());
   removeStep_->setEnabled(has && selectedRow(cleanTable_) >= 0);
+  compare_->setEnabled(has && !shown->source.clean.empty());
+  save_->setEnabled(has);
   if (!has) {
     showValue(name_, QString());
     return;

@@ -7,6 +7,7 @@
 #include <functional>
 
 class QDoubleSpinBox;
+class QLabel;
 class QLineEdit;
 class QPushButton;
 class QTableView;
@@ -27,6 +28,11 @@ class SegmentPanel : public QWidget {
   void setSegment(Id<model::Segment> segment);
   /// Trims the segment to the selection of the track.
   void trimToSelection();
+  /// Plays the segment without its clean steps, at the loudness it has with them.
+  void hearUncleaned();
+  void saveWav();
+  /// Asks where to save; "" cancels. Replaced by tests.
+  std::function<QString(const QString& suggestion)>& saveFile() { return saveFile_; }
   [[nodiscard]] QTableView* mixTable() const { return mixTable_; }
   [[nodiscard]] QTableView* cleanTable() const { return cleanTable_; }
 
@@ -48,11 +54,15 @@ class SegmentPanel : public QWidget {
   QDoubleSpinBox* fadeIn_;
   QDoubleSpinBox* fadeOut_;
   QPushButton* trim_;
+  QPushButton* compare_;
+  QPushButton* save_;
+  QLabel* compared_;
   QTableView* mixTable_;
   QTableView* cleanTable_;
   QPushButton* addHighPass_;
   QPushButton* addHumNotch_;
   QPushButton* removeStep_;
+  std::function<QString(const QString&)> saveFile_;
   Id<model::Segment> segment_;
 };
 

@@ -12,6 +12,7 @@
 #include "models/SegmentListModel.h"
 #include "views/TrackView.h"
 
+#include "fourbeat/base/text.h"
 #include "fourbeat/work/chuff_builder.h"
 #include "fourbeat/work/segments.h"
 
@@ -108,9 +109,11 @@ void SegmentsPage::makeLayout() {
   splitter->setChildrenCollapsible(false);
   table_->setModel(model_);
   setUpTable(table_, tr("Segments"), SegmentListModel::nameColumn);
-  table_->setToolTip(tr("Double click or F2 to change name and gain"));
+  table_->setToolTip(tr("Double click or F2 to change name and gain; drag a segment out as a WAV"));
   table_->setItemDelegateForColumn(SegmentListModel::gainColumn,
                                    new NumberDelegate({-60, 40, 1, 0.5, tr(" dB")}, this));
+  table_->setDragEnabled(true);
+  table_->setDragDropMode(QAbstractItemView::DragOnly);
   table_->setMinimumHeight(80);
   splitter->addWidget(table_);
   track_->setEmptyText(tr("Choose a segment above, or a take to cut one from."));
@@ -231,6 +234,7 @@ void SegmentsPage::refresh() {
   refreshTrack();
   refreshNeed();
   remove_->setEnabled(segment() != nullptr);
+  makeDragFile();
 }
 
 void SegmentsPage::refreshTrack() {
@@ -341,6 +345,25 @@ void SegmentsPage::loopMoved(const TrackLoop& loop, bool finished) {
                         QStringLiteral("segment/%1/loop").arg(segment_.value()));
   }
   if (finished) workspace().document().endMerge();
+}
+
+void SegmentsPage::makeDragFile() {
+  const model::Segment* shown = segment();
+  if (shown == nullptr || dragged_ == *shown || !isVisible() || !dragFolder_.isValid()) return;
+  dragged_ = *shown;
+  model_->setDragFile(segment_.value(), {});
+  const std::filesystem::path out =
+      textPath(dragFolder_.path()) / (safe_name(shown->name) + ".wav");
+  workspace().jobs().run<std::monostate>(
+      tr("Rendering %1").arg(text(shown->name)), this,
+      [snapshot = workspace().document().snapshot(), folder = workspace().document().folder(),
+       heard = *shown,
+       out](JobControl&) { return work::write_segment(*snapshot, folder, heard, out); },
+      [this, id = segment_, out](Status done) {
+        // What cannot be rendered is a snag and told there.
+        if (done) model_->setDragFile(id.value(), pathText(out));
+      },
+      QStringLiteral("drag"), true);
 }
 
 void SegmentsPage::playRequested() {

@@ -5,6 +5,9 @@
 
 #include "fourbeat/model/segment.h"
 
+#include <QTemporaryDir>
+#include <optional>
+
 class QComboBox;
 class QLineEdit;
 class QPushButton;
@@ -53,6 +56,7 @@ class SegmentsPage : public Page {
   void loopMoved(const TrackLoop& loop, bool finished);
   void playTake();
   void playSegment();
+  void makeDragFile();
   [[nodiscard]] const model::Segment* segment() const;
 
   SegmentListModel* model_;
@@ -69,6 +73,8 @@ class SegmentsPage : public Page {
   SoundPanel* sounds_;
   Id<model::Segment> segment_;
   Id<model::Take> take_;
+  QTemporaryDir dragFolder_;
+  std::optional<model::Segment> dragged_;  ///< what the file to drag out was made from
 };
 
 }  // namespace fourbeat::ui

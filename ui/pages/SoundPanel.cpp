@@ -8,7 +8,7 @@
 #include "models/SoundListModel.h"
 
 #include "fourbeat/model/members.h"
-#include "fourbeat/work/segments.h"
+#include "fourbeat/work/joined_clip.h"
 
 #include <QHBoxLayout>
 #include <QPushButton>
@@ -18,8 +18,6 @@
 namespace fourbeat::ui {
 
 namespace {
-
-constexpr double holdFor_s = 4.0;
 
 template <class Enum>
 ChoiceDelegate::Choices words() {
@@ -42,7 +40,8 @@ SoundPanel::SoundPanel(Workspace& workspace, QWidget* parent)
                        tr("Make a sound that holds the chosen segment; its begin and release are "
                           "chosen in the list"))),
       hear_(makeButton(this, QStringLiteral("play"), tr("Hear sound"),
-                       tr("Play the chosen sound (Return in the list)"))),
+                       tr("Play the chosen sound; a held one goes round until it is let go (Return "
+                          "in the list)"))),
       remove_(makeButton(this, QStringLiteral("remove"), tr("Remove sound"),
                          tr("Remove the chosen sound; its segments stay (Delete)"))) {
   auto* column = new QVBoxLayout(this);
@@ -90,6 +89,7 @@ SoundPanel::SoundPanel(Workspace& workspace, QWidget* parent)
   connect(table_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
           &SoundPanel::refresh);
   connect(model_, &QAbstractItemModel::rowsRemoved, this, &SoundPanel::refresh);
+  connect(&workspace.transport(), &Transport::stateChanged, this, &SoundPanel::refresh);
   refresh();
 }
 
@@ -120,7 +120,22 @@ void SoundPanel::removeSound() {
   workspace_.perform(tr("Remove sound"), {model::Remove<model::Sound>{Id<model::Sound>(id)}});
 }
 
+bool SoundPanel::isHolding() const {
+  const qint64 id = model_->idAt(selectedRow(table_));
+  const Transport& transport = workspace_.transport();
+  if (id == 0 || !transport.isPlaying()) return false;
+  const auto* clip = std::get_if<ClipSource>(&transport.request().source);
+  return transport.request().key == QStringLiteral("sound/%1").arg(id) && clip != nullptr &&
+         clip->hold && !letGo_;
+}
+
 void SoundPanel::hearSound() {
+  if (isHolding()) {
+    letGo_ = true;
+    workspace_.transport().letGo();
+    refresh();
+    return;
+  }
   const Id<model::Sound> id(model_->idAt(selectedRow(table_)));
   const model::Sound* sound = model::find(workspace_.project(), id);
   if (sound == nullptr) return;
@@ -128,8 +143,8 @@ void SoundPanel::hearSound() {
   workspace_.jobs().run<Answer>(
       tr("Rendering %1").arg(text(sound->name)), this,
       [snapshot = workspace_.document().snapshot(), folder = workspace_.document().folder(),
-       id](JobControl&) -> Result<Answer> {
-        Result<audio::Clip> clip = work::render_sound(*snapshot, folder, id, holdFor_s);
+       sound = *sound](JobControl& job) -> Result<Answer> {
+        Result<audio::Clip> clip = work::joined_clip(*snapshot, folder, sound, job);
         if (!clip) return clip.error();
         return std::make_shared<const audio::Clip>(std::move(*clip));
       },
@@ -139,8 +154,10 @@ void SoundPanel::hearSound() {
           return;
         }
         PlayRequest request;
-        request.source = ClipSource{std::move(*clip), false};
-        request.repeat = workspace_.transport().repeats();
+        const bool loops = (*clip)->loop.has_value();
+        request.source = ClipSource{std::move(*clip), loops};
+        request.repeat = !loops && workspace_.transport().repeats();
+        letGo_ = false;
         request.title = title;
         request.key = QStringLiteral("sound/%1").arg(id.value());
         workspace_.transport().play(request);
@@ -154,6 +171,7 @@ void SoundPanel::refresh() {
   oneShot_->setEnabled(segment);
   held_->setEnabled(segment);
   hear_->setEnabled(chosen);
+  hear_->setText(isHolding() ? tr("Let go") : tr("Hear sound"));
   remove_->setEnabled(chosen);
 }
 

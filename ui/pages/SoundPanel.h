@@ -24,12 +24,13 @@ class SoundPanel : public QWidget {
   void choose(Id<model::Sound> sound);
   void makeSound(model::SoundKind kind);
   void removeSound();
-  /// Plays the chosen sound: its parts joined, the hold going round for a few seconds.
+  /// Plays the chosen sound, a held one until it is let go; lets go of it when it is held.
   void hearSound();
   [[nodiscard]] QTableView* table() const { return table_; }
 
  private:
   void refresh();
+  [[nodiscard]] bool isHolding() const;
 
   Workspace& workspace_;
   SoundListModel* model_;
@@ -39,6 +40,7 @@ class SoundPanel : public QWidget {
   QPushButton* hear_;
   QPushButton* remove_;
   Id<model::Segment> segment_;
+  bool letGo_ = false;  ///< the sound that plays was let go
 };
 
 }  // namespace fourbeat::ui

@@ -55,14 +55,6 @@ namespace fourbeat::work {
                                                  const std::filesystem::path& project_folder,
                                                  const model::Segment& segment);
 
-/// A sound as a key would play it: a one-shot once; or begin, the hold going round for as many
-/// whole turns as last `hold_s` (once where it has no loop), then release; joined as
-/// joined_clip() does. Errors: not_found (sound), bad_argument (hold_s outside 0 to 600; no
-/// segment), those of joined_clip().
-[[nodiscard]] Result<audio::Clip> render_sound(const model::Project& project,
-                                               const std::filesystem::path& project_folder,
-                                               Id<model::Sound> sound, double hold_s);
-
 /// How loud a clip is: LUFS where it is long enough for a figure, else the K-weighted energy of a
 /// short event. Absent for silence.
 struct ClipLoudness {
@@ -70,5 +62,22 @@ struct ClipLoudness {
   bool is_lufs = false;
 };
 [[nodiscard]] std::optional<ClipLoudness> loudness_of(const audio::Clip& clip);
+
+/// Writes a segment as it is heard: mono, its take's rate, 24 bit, `smpl` over its loop.
+/// Errors: would_overwrite when `out` is a take of the project, those of render and writing.
+[[nodiscard]] Status write_segment(const model::Project& project,
+                                   const std::filesystem::path& project_folder,
+                                   const model::Segment& segment, const std::filesystem::path& out);
+
+/// A segment before cleaning, to be compared with what it is after it.
+struct CleanComparison {
+  audio::Clip uncleaned;             ///< brought to the loudness of the cleaned one
+  std::optional<double> matched_db;  ///< the gain that brought it there; absent: one is silent
+  std::optional<double> removed_db;  ///< RMS of the difference over the uncleaned; absent: silence
+};
+/// Errors: those of render.
+[[nodiscard]] Result<CleanComparison> compare_cleaning(const model::Project& project,
+                                                       const std::filesystem::path& project_folder,
+                                                       const model::Segment& segment);
 
 }  // namespace fourbeat::work
