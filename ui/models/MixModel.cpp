@@ -89,7 +89,7 @@ QVariant MixModel::cell(qint64 id, int column, int role) const {
                                   : tr("%1 ms").arg(QLocale().toString(delay_ms, 'f', 2));
     case polarityColumn:
       if (role == Qt::EditRole) return input.inverted;
-      return input.inverted ? tr("Turned over") : tr("As recorded");
+      return input.inverted ? tr("Turned") : tr("As it is");
     default:
       return {};
   }

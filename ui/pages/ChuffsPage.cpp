@@ -152,7 +152,7 @@ void ChuffsPage::makeLayout() {
   auto* column = new QVBoxLayout(side);
   column->setContentsMargins(0, 0, 0, 0);
   column->setSpacing(Theme::gap);
-  column->addWidget(new QLabel(tr("Speeds served, by effort"), side));
+  column->addWidget(new QLabel(tr("Speeds served at each effort (× revolutions)"), side));
   column->addWidget(coverage_);
   auto* group = new QGroupBox(tr("The whole table"), side);
   auto* form = new QFormLayout(group);
@@ -232,13 +232,18 @@ void ChuffsPage::refreshTakes() {
   for (const model::Take& take : project.takes) {
     const QString name = pathText(textPath(text(take.path)).filename());
     const bool in = holds(used, take.id);
-    auto* item = new QListWidgetItem(in ? tr("%1 (in the table)").arg(name) : name, takes_);
+    auto* item = new QListWidgetItem(name, takes_);
+    if (in) {
+      item->setIcon(Theme::instance().icon(QStringLiteral("chuffs")));
+      item->setData(Qt::AccessibleTextRole, tr("%1, in the table").arg(name));
+    }
     item->setData(Qt::UserRole, static_cast<qlonglong>(take.id.value()));
     item->setFlags(Qt::ItemIsEnabled | Qt::ItemIsSelectable | Qt::ItemIsUserCheckable);
     // A take new to the list is chosen when the table is cut from it; else as it was left.
     const bool check = known_.contains(take.id.value()) ? holds(chosen, take.id) : in;
     item->setCheckState(check ? Qt::Checked : Qt::Unchecked);
-    item->setToolTip(text(take.path));
+    item->setToolTip(in ? tr("%1: the table is cut from it").arg(text(take.path))
+                        : text(take.path));
     now.insert(take.id.value());
   }
   known_ = now;

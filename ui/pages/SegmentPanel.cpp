@@ -65,7 +65,7 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
                              tr("Remove the selected clean step (Delete)"))) {
   auto* row = new QHBoxLayout(this);
   row->setContentsMargins(Theme::gap, Theme::gap, Theme::gap, Theme::gap);
-  row->setSpacing(Theme::wide);
+  row->setSpacing(Theme::gap);
   auto* form = new QFormLayout;
   form->setVerticalSpacing(Theme::tight);
   form->addRow(tr("Name"), name_);
@@ -81,7 +81,7 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
   pair(tr("Gain"), gain_, trim_);
   pair(QString(), compare_, save_);
   form->addRow(compared_);
-  row->addLayout(form, 3);
+  row->addLayout(form, 2);
 
   mixTable_->setModel(mix_);
   setUpTable(mixTable_, tr("Mix: microphones of the pass"), MixModel::microphoneColumn);
@@ -95,10 +95,10 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
       MixModel::polarityColumn,
       new ChoiceDelegate(
           [] {
-            return ChoiceDelegate::Choices{{tr("As recorded"), false}, {tr("Turned over"), true}};
+            return ChoiceDelegate::Choices{{tr("As it is"), false}, {tr("Turned"), true}};
           },
           false, this));
-  row->addWidget(mixTable_, 4);
+  row->addWidget(mixTable_, 5);
   // Space plays, in the whole window.
   auto* include = new QShortcut(Qt::Key_Return, mixTable_, nullptr, nullptr, Qt::WidgetShortcut);
   connect(include, &QShortcut::activated, this, [this] {
@@ -119,12 +119,13 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
   cleanTable_->setItemDelegateForColumn(CleanStepModel::qualityColumn,
                                         new NumberDelegate({5, 200, 0, 5, {}}, this));
   side->addWidget(cleanTable_, 1);
+  removeStep_->setText(tr("Remove"));  // beside the list it is plain what
   auto* steps = new QHBoxLayout;
   steps->setSpacing(Theme::tight);
   for (QPushButton* button : {addHighPass_, addHumNotch_, removeStep_})
     steps->addWidget(button);
   side->addLayout(steps);
-  row->addLayout(side, 3);
+  row->addLayout(side, 4);
 
   onLine(name_, [this](const QString& typed) {
     change(tr("Rename segment"), "name",

@@ -25,6 +25,7 @@
 #include <QSplitter>
 #include <QTabWidget>
 #include <QTableView>
+#include <QTemporaryDir>
 #include <QVBoxLayout>
 
 namespace fourbeat::ui {
@@ -44,7 +45,8 @@ SegmentsPage::SegmentsPage(Workspace& workspace, QWidget* parent)
       tabs_(new QTabWidget(this)),
       panel_(new SegmentPanel(workspace, *track_, this)),
       loops_(new LoopPanel(workspace, *track_, this)),
-      sounds_(new SoundPanel(workspace, this)) {
+      sounds_(new SoundPanel(workspace, this)),
+      dragFolder_(std::make_shared<QTemporaryDir>()) {
   makeLayout();
   makeKeys();
   connect(table_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
@@ -97,7 +99,7 @@ void SegmentsPage::makeLayout() {
   channel_->setAccessibleName(tr("Channel to cut from"));
   channel_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
   channel_->setMinimumContentsLength(10);
-  name_->setPlaceholderText(tr("Name of the next segment"));
+  name_->setPlaceholderText(tr("New segment"));
   field(tr("&Take"), takes_, 2);
   field(tr("&Channel"), channel_, 1);
   field(tr("&Name"), name_, 2);
@@ -129,7 +131,7 @@ void SegmentsPage::makeLayout() {
   splitter->setStretchFactor(0, 2);
   splitter->setStretchFactor(1, 3);
   splitter->setStretchFactor(2, 0);
-  splitter->setSizes({130, 270, 210});
+  splitter->setSizes({160, 240, 200});
   column->addWidget(splitter, 1);
   setFocusProxy(table_);
 }
@@ -349,16 +351,17 @@ void SegmentsPage::loopMoved(const TrackLoop& loop, bool finished) {
 
 void SegmentsPage::makeDragFile() {
   const model::Segment* shown = segment();
-  if (shown == nullptr || dragged_ == *shown || !isVisible() || !dragFolder_.isValid()) return;
+  if (shown == nullptr || dragged_ == *shown || !isVisible() || !dragFolder_->isValid()) return;
   dragged_ = *shown;
   model_->setDragFile(segment_.value(), {});
   const std::filesystem::path out =
-      textPath(dragFolder_.path()) / (safe_name(shown->name) + ".wav");
+      textPath(dragFolder_->path()) / (safe_name(shown->name) + ".wav");
   workspace().jobs().run<std::monostate>(
       tr("Rendering %1").arg(text(shown->name)), this,
       [snapshot = workspace().document().snapshot(), folder = workspace().document().folder(),
-       heard = *shown,
-       out](JobControl&) { return work::write_segment(*snapshot, folder, heard, out); },
+       heard = *shown, out, kept = dragFolder_](JobControl&) {
+        return work::write_segment(*snapshot, folder, heard, out);
+      },
       [this, id = segment_, out](Status done) {
         // What cannot be rendered is a snag and told there.
         if (done) model_->setDragFile(id.value(), pathText(out));

@@ -5,13 +5,14 @@
 
 #include "fourbeat/model/segment.h"
 
-#include <QTemporaryDir>
+#include <memory>
 #include <optional>
 
 class QComboBox;
 class QLineEdit;
 class QPushButton;
 class QTabWidget;
+class QTemporaryDir;
 class QTableView;
 
 namespace fourbeat::ui {
@@ -73,8 +74,8 @@ class SegmentsPage : public Page {
   SoundPanel* sounds_;
   Id<model::Segment> segment_;
   Id<model::Take> take_;
-  QTemporaryDir dragFolder_;
-  std::optional<model::Segment> dragged_;  ///< what the file to drag out was made from
+  std::shared_ptr<QTemporaryDir> dragFolder_;  ///< shared with the job that writes into it
+  std::optional<model::Segment> dragged_;      ///< what the file to drag out was made from
 };
 
 }  // namespace fourbeat::ui

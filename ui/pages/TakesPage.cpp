@@ -153,7 +153,7 @@ void TakesPage::makeLayout() {
   splitter->setStretchFactor(0, 2);
   splitter->setStretchFactor(1, 4);
   splitter->setStretchFactor(2, 0);
-  splitter->setSizes({130, 300, 190});
+  splitter->setSizes({165, 265, 165});
   column->addWidget(splitter, 1);
   stack_->addWidget(page);
   setFocusProxy(table_);
