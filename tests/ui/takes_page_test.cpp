@@ -318,6 +318,28 @@ TEST_CASE("takes page: beats are found in the channel at the chimney, with their
   CHECK(panel->track() != nullptr);
 }
 
+TEST_CASE("takes page: its keys work wherever in the window the keyboard is", "[ui]") {
+  TakesFixture f;
+  QWidget window;
+  auto* outside = new QPushButton(&window);
+  f.page.setParent(&window);
+  window.resize(1000, 640);
+  f.page.show();
+  window.show();
+  REQUIRE(QTest::qWaitForWindowExposed(&window));
+  window.activateWindow();
+  f.page.choose(f.project().takes[1].id);
+  f.page.track().setSelection(frame_range(2'000, 3'000));
+  outside->setFocus();
+  f.edits([&] { QTest::keyClick(outside, Qt::Key_M); },
+          [&] { return f.project().marks.back().range == frame_range(2'000, 3'000); });
+  f.page.hide();  // another page is in view
+  const std::string before = f.state();
+  QTest::keyClick(outside, Qt::Key_M);
+  CHECK(f.state() == before);
+  f.page.setParent(nullptr);
+}
+
 TEST_CASE("takes page: plays the take from the playhead, or the selection", "[ui]") {
   TakesFixture f;
   f.page.choose(f.project().takes[1].id);

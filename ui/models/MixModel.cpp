@@ -67,11 +67,18 @@ QVariant MixModel::cell(qint64 id, int column, int role) const {
     if (role == Qt::CheckStateRole) {
       return static_cast<int>(microphone.place ? Qt::Checked : Qt::Unchecked);
     }
-    if (role != Qt::DisplayRole) return {};
+    if (role != Qt::DisplayRole && role != Qt::ToolTipRole) return {};
+    const model::Pass* pass = model::find(workspace().project(), shown->source.pass);
+    const bool alone = pass != nullptr && pass->takes.size() == 1;
     const auto place = static_cast<std::size_t>(microphone.channel - 1);
     const std::vector<std::string>& positions = microphone.take->microphones;
     const QString name = pathText(textPath(text(microphone.take->path)).filename());
-    return place < positions.size() && !positions[place].empty()
+    const bool said = place < positions.size() && !positions[place].empty();
+    // In a pass of one take its name says nothing new.
+    if (alone && role == Qt::DisplayRole) {
+      return said ? text(positions[place]) : tr("Channel %1").arg(microphone.channel);
+    }
+    return said
                ? tr("%1 (%2, channel %3)").arg(text(positions[place]), name).arg(microphone.channel)
                : tr("%1, channel %2").arg(name).arg(microphone.channel);
   }

@@ -35,6 +35,8 @@ QVariant SoundListModel::cell(qint64 id, int column, int role) const {
   if (role == Qt::TextAlignmentRole && column >= gainColumn) {
     return static_cast<int>(Qt::AlignRight | Qt::AlignVCenter);
   }
+  const bool named = column == nameColumn || (column >= beginColumn && column <= releaseColumn);
+  if (role == Qt::ToolTipRole && named) role = Qt::DisplayRole;  // narrow columns cut names short
   if (role != Qt::DisplayRole && role != Qt::EditRole) return {};
   const bool plain = role == Qt::EditRole;
   const bool held = sound->kind == model::SoundKind::held;
@@ -48,7 +50,8 @@ QVariant SoundListModel::cell(qint64 id, int column, int role) const {
     case categoryColumn:
       return plain ? QVariant(static_cast<int>(sound->category)) : QVariant(word(sound->category));
     case kindColumn:
-      return plain ? QVariant(static_cast<int>(sound->kind)) : QVariant(word(sound->kind));
+      if (plain) return static_cast<int>(sound->kind);
+      return held ? tr("Held") : tr("Once");
     case beginColumn:
       return part(held ? sound->begin : Id<model::Segment>());
     case mainColumn:

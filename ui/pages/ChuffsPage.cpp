@@ -75,7 +75,7 @@ ChuffsPage::ChuffsPage(Workspace& workspace, QWidget* parent)
   auto* hear = new QShortcut(Qt::Key_Return, table_, nullptr, nullptr, Qt::WidgetShortcut);
   connect(hear, &QShortcut::activated, hearing_, &ChuffHearing::hearRow);
   const auto key = [this](const QKeySequence& keys, auto slot) {
-    auto* shortcut = new QShortcut(keys, this, nullptr, nullptr, Qt::WidgetWithChildrenShortcut);
+    auto* shortcut = new QShortcut(keys, this, nullptr, nullptr, Qt::WindowShortcut);
     connect(shortcut, &QShortcut::activated, this, slot);
   };
   key(Qt::CTRL | Qt::Key_B, [this] { build(); });

@@ -119,13 +119,13 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
   cleanTable_->setItemDelegateForColumn(CleanStepModel::qualityColumn,
                                         new NumberDelegate({5, 200, 0, 5, {}}, this));
   side->addWidget(cleanTable_, 1);
-  removeStep_->setText(tr("Remove"));  // beside the list it is plain what
+  removeStep_->setText(QString());  // the icon is enough beside its list; it keeps its name
   auto* steps = new QHBoxLayout;
   steps->setSpacing(Theme::tight);
   for (QPushButton* button : {addHighPass_, addHumNotch_, removeStep_})
     steps->addWidget(button);
   side->addLayout(steps);
-  row->addLayout(side, 4);
+  row->addLayout(side, 3);
 
   onLine(name_, [this](const QString& typed) {
     change(tr("Rename segment"), "name",

@@ -138,7 +138,7 @@ void SegmentsPage::makeLayout() {
 
 void SegmentsPage::makeKeys() {
   const auto key = [this](const QKeySequence& keys, auto slot) {
-    auto* shortcut = new QShortcut(keys, this, nullptr, nullptr, Qt::WidgetWithChildrenShortcut);
+    auto* shortcut = new QShortcut(keys, this, nullptr, nullptr, Qt::WindowShortcut);
     connect(shortcut, &QShortcut::activated, this, slot);
   };
   key(Qt::Key_Insert, [this] { cut(); });

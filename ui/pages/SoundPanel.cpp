@@ -11,6 +11,7 @@
 #include "fourbeat/work/joined_clip.h"
 
 #include <QHBoxLayout>
+#include <QHeaderView>
 #include <QPushButton>
 #include <QShortcut>
 #include <QTableView>
@@ -50,6 +51,10 @@ SoundPanel::SoundPanel(Workspace& workspace, QWidget* parent)
   table_->setModel(model_);
   setUpTable(table_, tr("Sounds"), SoundListModel::nameColumn);
   table_->setToolTip(tr("Double click or F2 to change a cell"));
+  for (const int part :
+       {SoundListModel::beginColumn, SoundListModel::mainColumn, SoundListModel::releaseColumn}) {
+    table_->horizontalHeader()->setSectionResizeMode(part, QHeaderView::Stretch);
+  }
   const auto delegate = [this](int at, QStyledItemDelegate* each) {
     table_->setItemDelegateForColumn(at, each);
   };

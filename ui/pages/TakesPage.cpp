@@ -165,13 +165,12 @@ void TakesPage::makeLayout() {
   connect(relink_, &QPushButton::clicked, this, &TakesPage::relink);
   auto* erase = new QShortcut(QKeySequence::Delete, table_, nullptr, nullptr, Qt::WidgetShortcut);
   connect(erase, &QShortcut::activated, this, &TakesPage::removeTake);
-  auto* mark = new QShortcut(Qt::Key_M, this, nullptr, nullptr, Qt::WidgetWithChildrenShortcut);
+  auto* mark = new QShortcut(Qt::Key_M, this, nullptr, nullptr, Qt::WindowShortcut);
   connect(mark, &QShortcut::activated, this, [this] {
     tabs_->setCurrentWidget(marks_);
     marks_->addMark();
   });
-  auto* find =
-      new QShortcut(Qt::CTRL | Qt::Key_B, this, nullptr, nullptr, Qt::WidgetWithChildrenShortcut);
+  auto* find = new QShortcut(Qt::CTRL | Qt::Key_B, this, nullptr, nullptr, Qt::WindowShortcut);
   connect(find, &QShortcut::activated, this, [this] {
     tabs_->setCurrentWidget(beats_);
     beats_->findBeats();
