@@ -57,14 +57,14 @@ BeatPanel::BeatPanel(Workspace& workspace, QWidget* parent)
   form->addRow(tr("&Name"), name_);
   form->addRow(tr("Driver &diameter"), diameter_);
   form->addRow(tr("&Top speed"), top_);
-  engineRow->addLayout(form, 1);
+  engineRow->addLayout(form, 3);
   auto* beatForm = new QFormLayout;
   beatForm->addRow(tr("&Beats a revolution"), beats_);
   beatForm->addRow(tr("Beat &angles, °"), angles_);
-  engineRow->addLayout(beatForm, 1);
+  engineRow->addLayout(beatForm, 2);
   angles_->setPlaceholderText(tr("Even"));
   angles_->setToolTip(tr("Where in the revolution each beat falls: rising degrees, parted by ;"));
-  row->addWidget(engine, 3);
+  row->addWidget(engine, 4);
   auto* take = new QGroupBox(tr("Beats of the take"), this);
   auto* column = new QVBoxLayout(take);
   auto* line = new QHBoxLayout;
@@ -80,7 +80,7 @@ BeatPanel::BeatPanel(Workspace& workspace, QWidget* parent)
   column->addWidget(speed_);
   column->addWidget(summary_);
   column->addStretch(1);
-  row->addWidget(take, 2);
+  row->addWidget(take, 3);
 
   onLine(name_, [this](const QString& typed) {
     changeEngine("name", [&](model::Engine& e) { e.name = utf8(typed); });

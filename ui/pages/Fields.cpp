@@ -70,6 +70,7 @@ void showValue(QLineEdit* field, const QString& value) {
   if (field->text() == value) return;
   const QSignalBlocker quiet(field);
   field->setText(value);
+  field->setCursorPosition(0);  // a long text is read from its beginning
 }
 
 void onNumber(QDoubleSpinBox* field, const std::function<void(double)>& change,
