@@ -208,7 +208,9 @@ void TrackView::State::paintOverview(QPainter& painter, const QRect& rect) {
         sum.rms = std::max(sum.rms, (*peaks)[i].rms);
       }
     }
-    drawPeaks(overviewImage, all, WaveScale{height, 1.0});
+    // As tall as the take is loud, like the lanes at first.
+    drawPeaks(overviewImage, all,
+              WaveScale{height, std::clamp(0.95 * std::pow(10.0, -loudestDb / 20.0), 1.0, 32.0)});
   }
   painter.drawImage(overview, overviewImage);
   const double scale = static_cast<double>(overview.width()) / static_cast<double>(frames());
