@@ -9,7 +9,7 @@
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/chuff_builder.h"
 #include "fourbeat/work/produce.h"
-#include "fourbeat/work/render.h"
+#include "fourbeat/work/segments.h"
 #include "fourbeat/work/session.h"
 #include "fourbeat/work/trial.h"
 
@@ -234,8 +234,12 @@ int drive_card(const DriveCommand& o) {
 int write_segment(const std::string& path, std::int64_t id, const std::string& out) {
   const Result<work::Session> session = work::Session::open(text_path(path));
   if (!session) return fail(session.error());
-  const Status written = work::write_segment(session->project(), session->folder(),
-                                             Id<model::Segment>(id), text_path(out));
+  const model::Segment* segment = model::find(session->project(), Id<model::Segment>(id));
+  if (segment == nullptr) {
+    return fail(Error{ErrorCode::not_found, path, "ID", fmt::format("no segment {}", id), {}});
+  }
+  const Status written =
+      work::write_segment(session->project(), session->folder(), *segment, text_path(out));
   if (!written) return fail(written.error());
   say(fmt::format("{}: segment {}", out, id));
   return exit_done;

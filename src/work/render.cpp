@@ -206,18 +206,4 @@ Result<audio::Pcm> render_material(const model::Project& project,
   return audio::Pcm{clip->sample_rate_hz, {std::move(clip->samples)}};
 }
 
-Status write_segment(const model::Project& project, const std::filesystem::path& project_folder,
-                     Id<model::Segment> segment, const std::filesystem::path& out) {
-  const model::Segment* found = model::find(project, segment);
-  if (found == nullptr) {
-    return Error{ErrorCode::not_found, {}, fmt::format("segment {}", segment.value()), {}, {}};
-  }
-  if (Status free = store::refuse_takes_as_output(project, project_folder, out); !free) return free;
-  Renderer renderer(project, project_folder);
-  Result<audio::Clip> clip = renderer.render(model::piece_of(*found));
-  if (!clip) return clip.error();
-  return audio::write_wav(out, {clip->sample_rate_hz, {std::move(clip->samples)}},
-                          audio::WavDepth::s24, clip->loop);
-}
-
 }  // namespace fourbeat::work

@@ -86,26 +86,3 @@ TEST_CASE("render: a clean chain has settled before the piece begins", "[work]")
   for (const float sample : clip->samples)
     CHECK(std::fabs(sample) < 0.01F);
 }
-
-TEST_CASE("render: a segment written as WAV is what is rendered, with its loop, and never a take",
-          "[work]") {
-  const TempFolder folder;
-  model::Project project = counting(folder);
-  model::Segment looped = segment(1000, 3000);
-  looped.id = Id<model::Segment>(5);
-  looped.loop = model::Loop{frame_range(1500, 2500), FrameCount(0), model::CrossfadeAt::end, {}};
-  project.segments.push_back(looped);
-  REQUIRE(work::write_segment(project, folder.path(), looped.id, folder / "out.wav"));
-  Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(folder / "out.wav");
-  REQUIRE(reader);
-  REQUIRE(reader->info().loops.size() == 1);
-  CHECK(reader->info().loops[0] == frame_range(500, 1500));
-  const Result<audio::Pcm> pcm = reader->read(frame_range(0, 2000));
-  REQUIRE(pcm);
-  CHECK(pcm->channels[0][0] == 900.0F / 32768.0F);
-  CHECK(work::write_segment(project, folder.path(), looped.id, folder / "take.wav").error().code ==
-        ErrorCode::would_overwrite);
-  CHECK(work::write_segment(project, folder.path(), Id<model::Segment>(9), folder / "x.wav")
-            .error()
-            .code == ErrorCode::not_found);
-}

@@ -37,11 +37,4 @@ class Renderer {
                                                  const std::filesystem::path& project_folder,
                                                  const model::Segment& segment);
 
-/// Writes a segment as it sounds, loop blended: mono, its take's rate, 24 bit, the loop in `smpl`.
-/// Errors: not_found (segment), as Renderer::render(), would_overwrite (`out` is a take), those of
-/// writing.
-[[nodiscard]] Status write_segment(const model::Project& project,
-                                   const std::filesystem::path& project_folder,
-                                   Id<model::Segment> segment, const std::filesystem::path& out);
-
 }  // namespace fourbeat::work
