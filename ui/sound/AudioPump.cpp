@@ -65,7 +65,8 @@ void AudioPump::open(const QAudioDevice& device, quint64 attempt) {
     return;
   }
   sink_ = std::make_unique<QAudioSink>(device, format_);
-  sink_->setBufferSize(format_.bytesForDuration(AudioOutput::buffer_ms * 1000));
+  const int asked_bytes = format_.bytesForDuration(AudioOutput::buffer_ms * 1000);
+  sink_->setBufferSize(asked_bytes);
   device_ = sink_->start();
   if (device_ == nullptr || sink_->state() == QAudio::StoppedState) {
     sink_.reset();
@@ -74,6 +75,7 @@ void AudioPump::open(const QAudioDevice& device, quint64 attempt) {
     return;
   }
   buffer_bytes_ = sink_->bufferSize();
+  device_frames_ = std::max<std::int64_t>(0, asked_bytes - buffer_bytes_) / format_.bytesPerFrame();
   const std::int64_t frames = format_.framesForBytes(static_cast<qint32>(buffer_bytes_));
   mono_.assign(static_cast<std::size_t>(frames), 0.0F);
   bytes_.assign(static_cast<std::size_t>(buffer_bytes_), 0);
@@ -105,7 +107,7 @@ void AudioPump::giveUp() {
 }
 
 void AudioPump::anchor(std::int64_t queuedFrames) {
-  const double heard = static_cast<double>(player_.rendered() - queuedFrames);
+  const double heard = static_cast<double>(player_.rendered() - queuedFrames - device_frames_);
   const auto measured = steadyNs() - static_cast<std::int64_t>(heard / format_.sampleRate() * 1e9);
   const std::int64_t before = state_->origin_ns.load(std::memory_order_relaxed);
   const std::int64_t off = measured - before;

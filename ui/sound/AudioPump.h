@@ -40,6 +40,7 @@ class AudioPump : public QObject {
   quint64 attempt_ = 0;
   QAudioFormat format_;
   std::int64_t buffer_bytes_ = 0;
+  std::int64_t device_frames_ = 0;  ///< the part of what was asked for that the device itself holds
   std::vector<float> mono_;
   std::vector<char> bytes_;
   QElapsedTimer taken_;  ///< since the device last took sound

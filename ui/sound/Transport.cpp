@@ -158,6 +158,9 @@ void Transport::play(const PlayRequest& request) {
   }
   s.playing = true;
   s.tick.start();
+  const auto* const application = qobject_cast<QGuiApplication*>(QCoreApplication::instance());
+  if (application != nullptr && application->applicationState() != Qt::ApplicationActive)
+    s.rest.start();
   Q_EMIT stateChanged();
   Q_EMIT positionChanged(s.position);
 }
