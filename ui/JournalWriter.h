@@ -13,8 +13,9 @@
 
 namespace fourbeat::ui {
 
-/// Writes the journal of one project in a thread of its own, newest state first come; states that
-/// are overtaken while one is being written are left out.
+/// Writes the journal of one project in a thread of its own; states that are overtaken while one
+/// is being written are left out. Each state outlives this process at once, and the machine once
+/// no change has come for half a second.
 class JournalWriter {
  public:
   /// trouble: called from the writer's thread when a write fails, once until one succeeds.
@@ -25,7 +26,7 @@ class JournalWriter {
   JournalWriter& operator=(const JournalWriter&) = delete;
 
   /// Hands over the state after a change. When `wait` and the state before is not written yet,
-  /// waits for that one, at most 40 ms: a crash then loses one change at most.
+  /// waits for that one, at most 250 ms: a crash then loses one change at most.
   void note(std::shared_ptr<const model::Project> state, bool wait);
   /// Waits until the newest state is written (or failed to be).
   void flush();
@@ -42,6 +43,7 @@ class JournalWriter {
   std::shared_ptr<const model::Project> pending_;
   bool writing_ = false;
   bool stop_ = false;
+  bool cleared_ = false;  ///< the journal was removed: nothing is left to flush
   bool failing_ = false;
   std::thread thread_;
 };

@@ -39,7 +39,8 @@ std::filesystem::path journal_path(const std::filesystem::path& project_path) {
   return journal_folder() / (name + std::string(extension));
 }
 
-Status write_journal(const std::filesystem::path& project_path, const model::Project& project) {
+Status write_journal(const std::filesystem::path& project_path, const model::Project& project,
+                     Outlives outlives) {
   const std::filesystem::path file = journal_path(project_path);
   std::error_code failed;
   std::filesystem::create_directories(file.parent_path(), failed);
@@ -50,7 +51,7 @@ Status write_journal(const std::filesystem::path& project_path, const model::Pro
   header["format"] = format_name;
   header["version"] = journal_version;
   header["project_path"] = path_text(settled_path(project_path));
-  return write_file_atomically(file, header.dump() + "\n" + project_text(project));
+  return write_file_atomically(file, header.dump() + "\n" + project_text(project), false, outlives);
 }
 
 Status remove_journal(const std::filesystem::path& project_path) {

@@ -55,6 +55,7 @@ CvTablePage::CvTablePage(Workspace& workspace, QWidget* parent)
   row->addWidget(split);
   split->addWidget(makeList());
   auto* scroll = new QScrollArea(split);
+  scroll->setAccessibleName(tr("Settings by meaning"));
   scroll->setWidgetResizable(true);
   scroll->setFrameShape(QFrame::NoFrame);
   scroll->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);

@@ -20,12 +20,16 @@ namespace fourbeat {
 [[nodiscard]] Result<std::string> read_text_file(const std::filesystem::path& path,
                                                  std::int64_t limit_bytes);
 
-/// Replaces `path` by `content` atomically: temporary file in the same folder, flush to disk,
-/// rename. On any error the old file is as it was and no temporary file is left.
+/// How much a written file outlives: the death of this process, or that of the machine too.
+enum class Outlives { process, machine };
+
+/// Replaces `path` by `content` atomically: temporary file in the same folder, flush to disk
+/// (Outlives::machine), rename. On any error the old file is as it was and no temporary file is left.
 /// keep_last_good: the replaced version stays beside it as "<path>.last-good".
 /// Errors: no_space, io_failed, not_found (folder), not_a_file.
 [[nodiscard]] Status write_file_atomically(const std::filesystem::path& path,
-                                           std::string_view content, bool keep_last_good = false);
+                                           std::string_view content, bool keep_last_good = false,
+                                           Outlives outlives = Outlives::machine);
 
 /// Puts the folder `prepared` in the place of `target`, on the same file system, all or nothing.
 /// A target that is absent or an empty folder is replaced; any other changes places with

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/base/files.h"
 #include "fourbeat/base/result.h"
 #include "fourbeat/model/project.h"
 
@@ -29,7 +30,8 @@ struct Journal {
 /// Writes the journal of a project atomically, making the folder where there is none. The
 /// project's own file is not touched. Errors: those of write_file_atomically.
 [[nodiscard]] Status write_journal(const std::filesystem::path& project_path,
-                                   const model::Project& project);
+                                   const model::Project& project,
+                                   Outlives outlives = Outlives::machine);
 
 /// Removes it; none there is no error. Errors: io_failed.
 [[nodiscard]] Status remove_journal(const std::filesystem::path& project_path);

@@ -142,7 +142,8 @@ Result<std::string> read_text_file(const std::filesystem::path& path, std::int64
 }
 
 Status write_file_atomically(const std::filesystem::path& path, std::string_view content,
-                             bool keep_last_good) {
+                             bool keep_last_good, Outlives outlives) {
+  const bool to_disk = outlives == Outlives::machine;
   struct stat info {};
   mode_t mode = 0644;
   const bool existed = ::stat(path.c_str(), &info) == 0;
@@ -171,7 +172,7 @@ Status write_file_atomically(const std::filesystem::path& path, std::string_view
   if (const int fault = injected(); fault != 0) {
     return give_up(errno_error(fault, path, "flushing"));
   }
-  if (::fchmod(number, mode) != 0 || ::fsync(number) != 0) {
+  if (::fchmod(number, mode) != 0 || (to_disk && ::fsync(number) != 0)) {
     return give_up(errno_error(errno, path, "flushing"));
   }
   if (descriptor.close() != 0) return give_up(errno_error(errno, path, "closing"));
@@ -198,7 +199,7 @@ Status write_file_atomically(const std::filesystem::path& path, std::string_view
   if (::rename(temporary.c_str(), final_path.c_str()) != 0) {
     return give_up(errno_error(errno, path, "replacing"));
   }
-  flush_parent(final_path);
+  if (to_disk) flush_parent(final_path);
   return ok();
 }
 
