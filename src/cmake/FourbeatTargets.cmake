@@ -56,6 +56,9 @@ function(fourbeat_part name)
   target_link_libraries(fourbeat_${name}
     PUBLIC ${PART_LINK} $<BUILD_INTERFACE:fourbeat_options>
     PRIVATE ${PART_PRIVATE_LINK} $<BUILD_INTERFACE:fourbeat_warnings>)
+  if(FOURBEAT_FUZZ)
+    target_compile_options(fourbeat_${name} PRIVATE -fsanitize=fuzzer-no-link,address,undefined)
+  endif()
   target_precompile_headers(fourbeat_${name} PRIVATE
     <algorithm> <cmath> <cstdint> <filesystem> <map> <memory> <optional> <span> <string>
     <string_view> <variant> <vector>)
