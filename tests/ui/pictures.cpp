@@ -6,6 +6,7 @@
 #include "Theme.h"
 #include "Wording.h"
 
+#include <QAbstractButton>
 #include <QApplication>
 #include <QDir>
 #include <QElapsedTimer>
@@ -33,6 +34,17 @@ void settle(ui::MainWindow& window) {
     if (busy) quietSince = clock.elapsed();
     if (!busy && clock.elapsed() - quietSince > settleMs) return;
   }
+}
+
+/// Brings a page to where there is something to see: a looped segment, a rendered run.
+void prepare(ui::MainWindow& window) {
+  ui::Page* page = window.currentPage();
+  if (page->shows(QStringLiteral("/segments/1"))) page->reveal(QStringLiteral("/segments/1"));
+  for (QAbstractButton* button : page->findChildren<QAbstractButton*>()) {
+    const bool renders = button->text().remove(QLatin1Char('&')) == QLatin1String("Render");
+    if (renders && button->isVisible() && button->isEnabled()) button->click();
+  }
+  settle(window);
 }
 
 bool take(ui::MainWindow& window, const QString& file) {
@@ -71,6 +83,7 @@ int main(int argc, char** argv) {
     for (std::size_t i = 0; i < window.pages().size(); ++i) {
       window.showPage(static_cast<int>(i));
       settle(window);
+      prepare(window);
       const QString page = window.pages()[i]->name().toLower().replace(u' ', u'-');
       good = take(window, folder.filePath(page + tail)) && good;
     }

@@ -15,6 +15,7 @@ namespace fourbeat::ui {
 namespace {
 
 constexpr int rowPadding = 10;
+constexpr int narrowestColumn = 56;
 
 void setUpNumber(QDoubleSpinBox* field, const NumberForm& form) {
   field->setDecimals(form.decimals);
@@ -100,6 +101,7 @@ void setUpTable(QTableView* table, const QString& name, int wide) {
   table->verticalHeader()->setDefaultSectionSize(table->fontMetrics().height() + rowPadding);
   QHeaderView* header = table->horizontalHeader();
   header->setHighlightSections(false);
+  header->setMinimumSectionSize(narrowestColumn);
   header->setSectionResizeMode(QHeaderView::ResizeToContents);
   header->setDefaultAlignment(Qt::AlignLeft | Qt::AlignVCenter);
   if (wide >= 0) header->setSectionResizeMode(wide, QHeaderView::Stretch);

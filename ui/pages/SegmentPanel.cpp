@@ -110,7 +110,7 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
   auto* side = new QVBoxLayout;
   side->setSpacing(Theme::tight);
   cleanTable_->setModel(clean_);
-  setUpTable(cleanTable_, tr("Clean steps, in order"), CleanStepModel::stepColumn);
+  setUpTable(cleanTable_, tr("Clean steps, in order"), -1);
   cleanTable_->setToolTip(tr("F2 changes a figure"));
   cleanTable_->setItemDelegateForColumn(CleanStepModel::frequencyColumn,
                                         new NumberDelegate({10, 2000, 1, 1, tr(" Hz")}, this));

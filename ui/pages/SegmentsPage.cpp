@@ -90,12 +90,13 @@ void SegmentsPage::makeLayout() {
   const auto field = [&](const QString& words, QWidget* widget, int stretch) {
     auto* label = new QLabel(words, this);
     label->setBuddy(widget);
+    label->setSizePolicy(QSizePolicy::Fixed, QSizePolicy::Preferred);
     bar->addWidget(label);
     bar->addWidget(widget, stretch);
   };
   takes_->setAccessibleName(tr("Take to cut from"));
   takes_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
-  takes_->setMinimumContentsLength(14);
+  takes_->setMinimumContentsLength(12);
   channel_->setAccessibleName(tr("Channel to cut from"));
   channel_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
   channel_->setMinimumContentsLength(10);
