@@ -61,7 +61,7 @@ std::shared_ptr<const model::Project> Document::snapshot() const {
   return snapshot_;
 }
 
-Status Document::perform(const QString& text, std::vector<model::Edit> edits,
+Status Document::perform(const QString& text, const std::vector<model::Edit>& edits,
                          const QString& mergeKey) {
   Q_ASSERT_X(!undoing_, "Document::perform", "an edit was made in answer to an undo");
   Result<model::Edit> inverse = session_.perform(edits);

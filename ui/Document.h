@@ -44,7 +44,7 @@ class Document : public QObject {
   /// Performs edits as one undoable step named `text` ("Trim segment"). On error nothing changed.
   /// mergeKey: steps of one non-empty key that follow one another are one step to undo (a drag);
   /// endMerge() closes it. Not to be called while undoing (an assertion).
-  [[nodiscard]] Status perform(const QString& text, std::vector<model::Edit> edits,
+  [[nodiscard]] Status perform(const QString& text, const std::vector<model::Edit>& edits,
                                const QString& mergeKey = {});
   void endMerge();
 

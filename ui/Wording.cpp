@@ -138,7 +138,7 @@ QString timeText(double seconds, int decimals) {
   const auto whole = static_cast<qint64>(rounded);
   const qint64 hours = whole / 3600;
   const qint64 minutes = whole / 60 % 60;
-  const double rest = rounded - static_cast<double>(whole / 60 * 60);
+  const double rest = rounded - static_cast<double>(whole - whole % 60);
   const QString sign = seconds < 0 && rounded > 0 ? QStringLiteral("-") : QString();
   QString tail = locale.toString(rest, 'f', decimals);
   if (rest < 10.0 && tail.size() < (decimals > 0 ? decimals + 3 : 2)) tail.prepend(u'0');

@@ -40,9 +40,9 @@ void Workspace::watchTakes() {
   }
 }
 
-bool Workspace::perform(const QString& text, std::vector<model::Edit> edits,
+bool Workspace::perform(const QString& text, const std::vector<model::Edit>& edits,
                         const QString& mergeKey) {
-  const Status done = document_->perform(text, std::move(edits), mergeKey);
+  const Status done = document_->perform(text, edits, mergeKey);
   if (!done) tell(done.error());
   return done.has_value();
 }

@@ -28,7 +28,8 @@ class Workspace : public QObject {
   [[nodiscard]] MediaLibrary& media() { return media_; }
 
   /// Document::perform(); on error tells the line and returns false.
-  bool perform(const QString& text, std::vector<model::Edit> edits, const QString& mergeKey = {});
+  bool perform(const QString& text, const std::vector<model::Edit>& edits,
+               const QString& mergeKey = {});
   /// Shows one line until it is dismissed or replaced: an error, or what was done.
   void tell(const QString& line, bool trouble = true);
   void tell(const Error& error);

@@ -6,6 +6,7 @@
 
 #include "fourbeat/model/project.h"
 
+#include <QCoreApplication>
 #include <QKeyEvent>
 #include <QLineEdit>
 #include <QListWidget>

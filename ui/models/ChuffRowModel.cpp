@@ -5,6 +5,8 @@
 #include "Wording.h"
 #include "Workspace.h"
 
+#include <QLocale>
+
 namespace fourbeat::ui {
 
 namespace {
@@ -17,7 +19,7 @@ std::size_t chuffCount(const model::ChuffRow& row) {
 }
 
 /// Mean length of a row's chuffs in seconds; 0 where there is none.
-double meanLength_s(const model::Project& project, const model::ChuffRow& row) {
+double meanLengthS(const model::Project& project, const model::ChuffRow& row) {
   double sum_s = 0.0;
   for (const model::Revolution& revolution : row.revolutions) {
     const model::Take* take = revolution.source.mix.empty()
@@ -87,7 +89,7 @@ QVariant ChuffRowModel::cell(qint64 id, int column, int role) const {
       return static_cast<qlonglong>(chuffCount(*row));
     case lengthColumn:
       return tr("%1 ms").arg(
-          QLocale().toString(1000.0 * meanLength_s(workspace().project(), *row), 'f', 0));
+          QLocale().toString(1000.0 * meanLengthS(workspace().project(), *row), 'f', 0));
     default:
       return {};
   }

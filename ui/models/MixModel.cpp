@@ -4,6 +4,7 @@
 #include "Wording.h"
 #include "Workspace.h"
 
+#include <QLocale>
 #include <cmath>
 
 namespace fourbeat::ui {

@@ -8,6 +8,7 @@
 #include "fourbeat/model/piece.h"
 
 #include <QCoreApplication>
+#include <QLocale>
 #include <QMimeData>
 #include <QUrl>
 

@@ -243,7 +243,7 @@ void SegmentPanel::saveWav() {
        heard = *shown, out = textPath(file)](JobControl&) {
         return work::write_segment(*snapshot, folder, heard, out);
       },
-      [this, file](Status done) {
+      [this, file](const Status& done) {
         if (done) {
           workspace_.tell(tr("Saved %1").arg(file), false);
         } else {

@@ -363,7 +363,7 @@ void SegmentsPage::makeDragFile() {
        heard = *shown, out, kept = dragFolder_](JobControl&) {
         return work::write_segment(*snapshot, folder, heard, out);
       },
-      [this, id = segment_, out](Status done) {
+      [this, id = segment_, out](const Status& done) {
         // What cannot be rendered is a snag and told there.
         if (done) model_->setDragFile(id.value(), pathText(out));
       },

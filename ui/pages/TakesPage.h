@@ -75,8 +75,8 @@ class TakesPage : public Page {
   MarkPanel* marks_;
   BeatPanel* beats_;
   PassPanel* pass_;
-  QPushButton* remove_;
-  QPushButton* relink_;
+  QPushButton* remove_ = nullptr;
+  QPushButton* relink_ = nullptr;
   Id<model::Take> take_;
 };
 

@@ -57,7 +57,7 @@ QAudioDevice AudioOutput::wantedDevice() {
     if (each.id() == chosen_) return each;
     if (each.isDefault()) fallback = each;
   }
-  const QAudioDevice system = QMediaDevices::defaultAudioOutput();
+  QAudioDevice system = QMediaDevices::defaultAudioOutput();
   if (!system.isNull()) return system;
   if (fallback.isNull() && !all.isEmpty()) fallback = all.constFirst();
   return fallback;

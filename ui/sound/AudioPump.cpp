@@ -65,7 +65,7 @@ void AudioPump::open(const QAudioDevice& device, quint64 attempt) {
     return;
   }
   sink_ = std::make_unique<QAudioSink>(device, format_);
-  const int asked_bytes = format_.bytesForDuration(AudioOutput::buffer_ms * 1000);
+  const int asked_bytes = format_.bytesForDuration(qint64{AudioOutput::buffer_ms} * 1000);
   sink_->setBufferSize(asked_bytes);
   device_ = sink_->start();
   if (device_ == nullptr || sink_->state() == QAudio::StoppedState) {

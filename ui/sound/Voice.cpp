@@ -22,7 +22,7 @@ double smooth(double place) noexcept {
   return place * place * (3.0 - 2.0 * place);
 }
 
-double most_step(double sampleRateHz) {
+double mostStep(double sampleRateHz) {
   return std::max(1.0, sampleRateHz / least_output_hz);
 }
 
@@ -172,7 +172,7 @@ void TakeFeed::mix(std::span<const float> frames, std::span<float> out) noexcept
 
 Voice::Voice(std::unique_ptr<Feed> feed, bool fadeIn)
     : feed_(std::move(feed)), level_(fadeIn ? 0.0 : 1.0) {
-  const double most = most_step(feed_->sampleRateHz());
+  const double most = mostStep(feed_->sampleRateHz());
   half_ = Kernel::halfFrames(most);
   window_.resize(static_cast<std::size_t>(
       2 * half_ + static_cast<std::int64_t>(std::ceil(most * (chunk_frames + 2))) + spare_frames));
@@ -241,7 +241,7 @@ std::int64_t Voice::render(std::span<float> out, double rate_hz, double speed) n
   if (silent_) return 0;
   step_ = feed_->sampleRateHz() / rate_hz * speed;
   const double slope = 1.0 / (Player::fade_s * rate_hz);
-  std::array<float, chunk_frames> made;
+  std::array<float, chunk_frames> made{};
   std::int64_t late = 0;
   const auto frames = static_cast<std::int64_t>(out.size());
   for (std::int64_t done = 0; done < frames && !silent_; done += chunk_frames) {

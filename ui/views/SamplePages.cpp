@@ -15,7 +15,7 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr qint64 roomBytes = 64 * 1024 * 1024;
+constexpr qint64 roomBytes = qint64{64} * 1024 * 1024;
 
 SamplePages::Block blockOf(const float* first, const float* end) {
   SamplePages::Block block{*first, *first, 0.0F};

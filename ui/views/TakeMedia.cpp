@@ -112,7 +112,7 @@ std::shared_ptr<TakeMedia> MediaLibrary::of(Id<model::Take> id) {
   const model::Take* take = model::find(document_.project(), id);
   if (take == nullptr) return nullptr;
   const QString key = keyOf(*take);
-  if (const auto known = media_.value(key)) return known;
+  if (auto known = media_.value(key)) return known;
   audio::SoundFileInfo info;
   info.sample_rate_hz = take->sample_rate_hz;
   info.channels = take->channels;

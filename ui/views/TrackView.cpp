@@ -64,7 +64,7 @@ size_t qHash(const TileKey& key, size_t seed) {
                     key.spectrum, key.linear, key.exact);
 }
 
-TrackView::State::State(TrackView& owner) : view(owner), tiles(192 * 1024) {}
+TrackView::State::State(TrackView& owner) : view(owner), tiles(qsizetype{192} * 1024) {}
 
 // --- Layout and zoom ---------------------------------------------------------------------------
 

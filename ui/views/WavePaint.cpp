@@ -65,7 +65,7 @@ void drawPeaks(QImage& image, std::span<const audio::Peak> peaks, const WaveScal
   for (int left = 0; left < image.width(); left += chunk) {
     Spans spans;
     for (int i = 0; i < chunk; ++i) {
-      const auto column = static_cast<std::size_t>(left + i);
+      const auto column = static_cast<std::size_t>(left) + static_cast<std::size_t>(i);
       if (column + 1 >= peaks.size()) break;
       const audio::Peak& before = peaks[column];
       const audio::Peak& peak = peaks[column + 1];
