@@ -24,9 +24,9 @@ namespace fourbeat {
 enum class Outlives { process, machine };
 
 /// Replaces `path` by `content` atomically: temporary file in the same folder, flush to disk
-/// (Outlives::machine), rename. On any error the old file is as it was and no temporary file is left.
-/// keep_last_good: the replaced version stays beside it as "<path>.last-good".
-/// Errors: no_space, io_failed, not_found (folder), not_a_file.
+/// (Outlives::machine), rename. On any error the old file is as it was and no temporary file is
+/// left. keep_last_good: the replaced version stays beside it as "<path>.last-good". Errors:
+/// no_space, io_failed, not_found (folder), not_a_file.
 [[nodiscard]] Status write_file_atomically(const std::filesystem::path& path,
                                            std::string_view content, bool keep_last_good = false,
                                            Outlives outlives = Outlives::machine);
