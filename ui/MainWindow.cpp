@@ -45,6 +45,7 @@
 #include <QStackedWidget>
 #include <QStatusBar>
 #include <QTabBar>
+#include <QTextDocument>
 #include <QTextEdit>
 #include <QToolButton>
 #include <QVBoxLayout>
@@ -88,7 +89,7 @@ RecoveryChoice askRecovery(QWidget* parent, const QString& title, const QString&
 CloseChoice askClose(QWidget* parent, const QString& title) {
   const auto answer = QMessageBox::question(
       parent, QCoreApplication::translate("MainWindow", "Unsaved changes"),
-      QCoreApplication::translate("MainWindow", "Save the changes to “%1”?").arg(title),
+      QCoreApplication::translate("MainWindow", "Save the changes to %1?").arg(title),
       QMessageBox::Save | QMessageBox::Discard | QMessageBox::Cancel, QMessageBox::Save);
   if (answer == QMessageBox::Save) return CloseChoice::save;
   return answer == QMessageBox::Discard ? CloseChoice::discard : CloseChoice::cancel;
@@ -162,8 +163,7 @@ void MainWindow::makeFrame() {
   tabs_->setExpanding(false);
   tabs_->setDrawBase(false);
   tabs_->setAccessibleName(tr("Pages"));
-  top->addWidget(tabs_);
-  top->addStretch(1);
+  top->addWidget(tabs_, 1);
   auto* finder = new QToolButton(middle);
   finder->setObjectName(QStringLiteral("find"));
   finder->setIcon(Theme::instance().icon(QStringLiteral("search")));
@@ -679,10 +679,31 @@ void MainWindow::dropEvent(QDropEvent* event) {
 }
 
 bool MainWindow::eventFilter(QObject* watched, QEvent* event) {
-  if (event->type() == QEvent::KeyPress && isActiveWindow() && watched == focusWidget()) {
+  const bool here = isActiveWindow() && watched == focusWidget();
+  if (event->type() == QEvent::ShortcutOverride && here) {
+    // A field that has nothing of its own to undo leaves the keys to the project's undo.
     const auto* key = static_cast<QKeyEvent*>(event);
+    if (key->matches(QKeySequence::Undo) || key->matches(QKeySequence::Redo)) {
+      const bool undoes = key->matches(QKeySequence::Undo);
+      const auto* line = qobject_cast<QLineEdit*>(watched);
+      const auto* words = qobject_cast<QPlainTextEdit*>(watched);
+      const bool own =
+          (line != nullptr && (undoes ? line->isUndoAvailable() : line->isRedoAvailable())) ||
+          (words != nullptr &&
+           (undoes ? words->document()->isUndoAvailable() : words->document()->isRedoAvailable()));
+      if ((line != nullptr || words != nullptr) && !own) {
+        event->ignore();
+        return true;
+      }
+    }
+  }
+  if (event->type() == QEvent::KeyPress && here) {
+    const auto* key = static_cast<QKeyEvent*>(event);
+    // The button that began the playing has the keyboard: the space bar stops, not begins again.
+    const bool stops = transport_.isPlaying() && qobject_cast<QAbstractButton*>(watched) &&
+                       !watched->property("ownsSpace").toBool();
     if (key->key() == Qt::Key_Space && key->modifiers() == Qt::NoModifier && !key->isAutoRepeat() &&
-        !takesSpace(qobject_cast<QWidget*>(watched))) {
+        (stops || !takesSpace(qobject_cast<QWidget*>(watched)))) {
       transport_.toggle();
       return true;
     }

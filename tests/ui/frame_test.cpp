@@ -120,6 +120,39 @@ TEST_CASE("find: everything of a project is found and leads to its place", "[ui]
   CHECK(went == QStringList{QStringLiteral("/keys/0")});
 }
 
+TEST_CASE("find: the very name comes first", "[ui]") {
+  QStringList went;
+  std::vector<ui::Findable> all;
+  for (const char* name : {"Bell, begin", "Bell, hold", "Bell"}) {
+    const QString found = QLatin1String(name);
+    all.push_back({found, QStringLiteral("Sound"), QStringLiteral("volume"),
+                   [&went, found] { went << found; }});
+  }
+  ui::QuickFind dialog(std::move(all));
+  auto* words = dialog.findChild<QLineEdit*>();
+  QTest::keyClicks(words, QStringLiteral("bell"));
+  QTest::keyClick(words, Qt::Key_Return);
+  CHECK(went == QStringList{QStringLiteral("Bell")});
+}
+
+TEST_CASE("window: undo reaches the project from a field that has nothing to undo", "[ui]") {
+  const SmallProject small;
+  auto window = window_that_asks_nothing();
+  window->show();
+  REQUIRE(QTest::qWaitForWindowExposed(window.get()));
+  window->activateWindow();
+  REQUIRE(window->openProject(small.path()));
+  REQUIRE(window->workspace()->perform(QStringLiteral("d"), {model::SetDate{"2030-01-02"}}));
+  window->showPage(7);
+  QLineEdit* title = nullptr;
+  for (QLineEdit* line : window->currentPage()->findChildren<QLineEdit*>())
+    if (line->accessibleName() == QStringLiteral("Title")) title = line;
+  REQUIRE(title != nullptr);
+  title->setFocus();
+  QTest::keyClick(title, Qt::Key_Z, Qt::ControlModifier);
+  CHECK(window->workspace()->project().date == small.project().date);
+}
+
 TEST_CASE("level meter: shows the peak, falls back, and says when it was over full scale", "[ui]") {
   ui::LevelMeter meter;
   meter.setPeak(0.5F);

@@ -18,6 +18,7 @@ namespace fourbeat::ui {
 namespace {
 
 constexpr int mostShown = 100;
+constexpr int exactBonus = 100;
 constexpr int widthPx = 520;
 constexpr int heightPx = 420;
 
@@ -107,7 +108,9 @@ void QuickFind::refresh() {
   list_->clear();
   std::vector<std::pair<int, std::size_t>> found;
   for (std::size_t i = 0; i < all_.size(); ++i) {
-    const int score = matchScore(words_->text(), all_[i].name + QLatin1Char(' ') + all_[i].kind);
+    int score = matchScore(words_->text(), all_[i].name + QLatin1Char(' ') + all_[i].kind);
+    // The very name comes before all that only hold it.
+    if (plain(all_[i].name) == plain(words_->text().trimmed())) score += exactBonus;
     if (score > 0) found.emplace_back(-score, i);
   }
   std::stable_sort(found.begin(), found.end(),

@@ -21,6 +21,7 @@ namespace {
 constexpr int quietestDb = -40;
 constexpr int volumeWidth = 90;
 constexpr int titleWidth = 190;
+constexpr int narrowestTitle = 40;
 
 double rateOf(const PlayRequest& request) {
   if (const auto* clip = std::get_if<ClipSource>(&request.source)) {
@@ -68,7 +69,8 @@ TransportBar::TransportBar(Transport& transport, QWidget* parent)
   title_ = new QLabel(this);
   title_->setProperty("role", QStringLiteral("muted"));
   title_->setAccessibleName(tr("What plays"));
-  title_->setFixedWidth(titleWidth);
+  title_->setMinimumWidth(narrowestTitle);
+  title_->setMaximumWidth(titleWidth);
   row->addWidget(title_);
   meter_ = new LevelMeter(this);
   row->addWidget(meter_);

@@ -124,6 +124,7 @@ QWidget* KeysPage::makeTry() {
   title_ = makeHeading(panel, {});
   what_ = makeLabel(panel, {}, "muted");
   try_ = new QPushButton(panel);
+  try_->setProperty("ownsSpace", true);  // it is pressed and let go by the space bar
   try_->setIcon(Theme::instance().icon(QStringLiteral("play")));
   try_->setMinimumHeight(Theme::section * 2);
   try_->setAutoDefault(false);
