@@ -255,7 +255,7 @@ TEST_CASE("segments page: loops are found, heard through their seam, set, moved 
   REQUIRE(waitUntil([&] { return f.transport.request().key == seamKey; }));
   const auto* seam = std::get_if<ui::ClipSource>(&f.transport.request().source);
   REQUIRE(seam != nullptr);
-  CHECK(seam->clip->samples.size() == 4 * 48'000);
+  CHECK(seam->clip->samples.size() == std::size_t{4} * 48'000);
   f.transport.stop();
 
   const FrameRange wanted{
@@ -435,7 +435,7 @@ TEST_CASE("segments page: a segment is dragged out and saved as a WAV, and never
   check(mime->urls().first().toLocalFile());
 
   auto* panel = f.page.findChild<ui::SegmentPanel*>();
-  const QString out = ui::pathText(f.small.folder() / "mine");
+  QString out = ui::pathText(f.small.folder() / "mine");
   panel->saveFile() = [&](const QString&) { return out; };
   f.press(QStringLiteral("Save WAV …"));
   REQUIRE(waitUntil([&] { return !f.told.isEmpty(); }));

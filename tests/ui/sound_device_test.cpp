@@ -187,7 +187,7 @@ TEST_CASE("device: what the transport claims to play is what the device plays", 
       const auto last =
           101000 + static_cast<std::int64_t>(heard) - static_cast<std::int64_t>(from + found.at);
       CAPTURE(found.likeness, claimed, last);
-      return found.likeness > 0.9999 && std::abs(claimed - last) < 48 * 25;
+      return found.likeness > 0.9999 && std::abs(claimed - last) < std::int64_t{48} * 25;
     });
     CHECK(transport.figures().late_frames == 0);
   }
@@ -237,7 +237,7 @@ TEST_CASE("device: a key is heard, a second one stops it, and positions follow",
   // The device opens with the window, before anything plays.
   REQUIRE(waitUntil([&] { return transport.figures().open; }));
   CHECK(transport.figures().buffer_frames > 0);
-  CHECK(transport.figures().buffer_frames <= 48 * 25);
+  CHECK(transport.figures().buffer_frames <= std::int64_t{48} * 25);
   Monitor monitor(*SoundServer::instance(), QStringLiteral("press"));
   QSignalSpy positions(&transport, &Transport::positionChanged);
   QSignalSpy levels(&transport, &Transport::levelChanged);
@@ -292,7 +292,7 @@ TEST_CASE("device: five seconds without a gap", "[ui][sound]") {
                                   [](float sample) { return std::abs(sample) < 0.2F; });
   const std::uint64_t dry = transport.figures().underruns - before;
   if (dry > 0) WARN("the sound ran dry " << dry << " times in 5 s: the machine is busy");
-  CHECK(record.size() - from > 4 * 48000);
+  CHECK(record.size() - from > std::size_t{4} * 48000);
   // What is missing was counted: at most the buffer and its filling for each time it ran dry.
   CHECK(gaps <= static_cast<std::ptrdiff_t>(dry) * 48 * 100);
   CHECK(transport.isPlaying());

@@ -28,8 +28,7 @@ constexpr double two_pi = 2.0 * std::numbers::pi;
 
 ClipPointer clip_of(std::vector<float> samples, double rate_hz,
                     std::optional<FrameRange> loop = std::nullopt) {
-  return std::make_shared<const audio::Clip>(
-      audio::Clip{rate_hz, 32, std::move(samples), std::move(loop)});
+  return std::make_shared<const audio::Clip>(audio::Clip{rate_hz, 32, std::move(samples), loop});
 }
 
 std::vector<float> sine(double tone_hz, double rate_hz, std::int64_t frames,
@@ -480,7 +479,8 @@ TEST_CASE("player: render allocates nothing and locks nothing under random comma
   for (int block = 0; block < 12000; ++block) {
     const double pick = random.uniform();
     if (pick < 0.05) {
-      const ClipPointer& clip = clips[random.below(clips.size())];
+      const ClipPointer& clip =
+          clips[static_cast<std::size_t>(random.below(static_cast<std::int64_t>(clips.size())))];
       const auto length = static_cast<std::int64_t>(clip->samples.size());
       const auto start = static_cast<std::int64_t>(random.below(1000));
       started += player.play(clip, frame_range(start, length - start), FrameIndex(start + 7),
@@ -501,7 +501,8 @@ TEST_CASE("player: render allocates nothing and locks nothing under random comma
     } else if (pick < 0.145) {
       rate_hz = random.uniform() < 0.5 ? 44100.0 : 48000.0;
     }
-    const std::span<float> part = std::span(out).first(1 + random.below(out.size()));
+    const std::span<float> part = std::span(out).first(
+        1 + static_cast<std::size_t>(random.below(static_cast<std::int64_t>(out.size()))));
     {
       const RealtimeGuard guard;
       player.render(part, rate_hz);

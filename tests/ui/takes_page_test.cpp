@@ -17,6 +17,7 @@
 #include <QAbstractItemModelTester>
 #include <QComboBox>
 #include <QDragEnterEvent>
+#include <QLabel>
 #include <QLineEdit>
 #include <QMimeData>
 #include <QPlainTextEdit>

@@ -348,7 +348,7 @@ void CvTablePage::moveLevel(int step, int level, bool finished) {
     if (now != wanted) edits.emplace_back(model::SetCv{model::speed_table_first_cv + each, wanted});
   }
   if (!edits.empty()) {
-    (void)workspace().perform(tr("Change the speed table"), std::move(edits),
+    (void)workspace().perform(tr("Change the speed table"), edits,
                               QStringLiteral("cv/curve/%1").arg(step));
   }
   if (finished) workspace().document().endMerge();
@@ -360,7 +360,7 @@ void CvTablePage::straighten() {
     edits.emplace_back(
         model::SetCv{model::speed_table_first_cv + step - 1, model::linear_drive(step)});
   }
-  (void)workspace().perform(tr("Straighten the speed table"), std::move(edits));
+  (void)workspace().perform(tr("Straighten the speed table"), edits);
 }
 
 bool CvTablePage::shows(const QString& pointer) const {
