@@ -213,7 +213,7 @@ TEST_CASE("peak pyramid: the blocks grow so that their number stays within 2^21"
   little(head, 1, 2);
   little(head, 64, 2);
   little(head, 48000, 4);
-  little(head, 48000U * 64U, 4);
+  little(head, std::uint64_t{48000} * 64, 4);
   little(head, 64, 2);
   little(head, 8, 2);
   head += "data";

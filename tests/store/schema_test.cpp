@@ -72,7 +72,7 @@ void compare_members(const Plain& definition) {
   std::apply(
       [&](const auto&... member) {
         (names.emplace(member.name), ...);
-        ((member.rule.required && required.emplace(member.name).second), ...);
+        (static_cast<void>(member.rule.required && required.emplace(member.name).second), ...);
       },
       model::Members<T>::list);
   // What the program reads apart from the members: a document's header, a variant's tag.
