@@ -51,6 +51,18 @@ std::unique_ptr<MainWindow> window_that_asks_nothing() {
   return window;
 }
 
+/// Figures as a language writes them, while the object lives.
+class Spoken {
+ public:
+  explicit Spoken(QLocale::Language language) { QLocale::setDefault(QLocale(language)); }
+  ~Spoken() { QLocale::setDefault(before_); }
+  Spoken(const Spoken&) = delete;
+  Spoken& operator=(const Spoken&) = delete;
+
+ private:
+  QLocale before_;
+};
+
 std::string title_on_disk(const SmallProject& small) {
   return store::load_project(small.path())->title;
 }
@@ -86,6 +98,9 @@ TEST_CASE("theme: text on every ground has a contrast of 4.5 and signs of 3, lig
 }
 
 TEST_CASE("wording: times, sizes and levels read as people write them", "[ui]") {
+  const Spoken german(QLocale::German);
+  CHECK(ui::timeText(75.25, 3) == QStringLiteral("1:15,250"));
+  const Spoken english(QLocale::English);
   CHECK(ui::timeText(0.0, 1) == QStringLiteral("0:00.0"));
   CHECK(ui::timeText(59.96, 1) == QStringLiteral("1:00.0"));
   CHECK(ui::timeText(75.25, 3) == QStringLiteral("1:15.250"));
@@ -190,7 +205,8 @@ TEST_CASE("window: a project opens with its pages, its snags and its budget", "[
   auto* snags = window->findChild<ui::SnagPanel*>();
   REQUIRE(waitUntil([&] { return window->workspace()->live().isCurrent(); }));
   CHECK(budget->figures().contains(QStringLiteral("Memory")));
-  CHECK(budget->figures().contains(QStringLiteral("of 3.60 MiB")));
+  CHECK(
+      budget->figures().contains(QStringLiteral("of %1 MiB").arg(QLocale().toString(3.6, 'f', 2))));
   const auto& found = window->workspace()->live().checked()->snags;
   CHECK(snags->model().rowCount() == static_cast<int>(found.size()));
   // Gone live: a contradiction appears, and is gone when it is undone.

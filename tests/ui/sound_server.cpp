@@ -120,6 +120,7 @@ Monitor::Monitor(SoundServer& server, const QString& sink, int rate_hz, int late
                                           "--latency-msec=" + std::to_string(latency_ms),
                                           "--raw"};
   std::vector<char*> arguments;
+  arguments.reserve(words.size() + 1);
   for (const std::string& word : words)
     arguments.push_back(const_cast<char*>(word.c_str()));
   arguments.push_back(nullptr);
