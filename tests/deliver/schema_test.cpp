@@ -64,7 +64,7 @@ void compare(const Plain& json, const Plain& rule, const std::string& place) {
     INFO(place << "/" << name);
     written.insert(name);
     REQUIRE(rule.at("properties").contains(name));
-    compare(value, rule["properties"][name], place + "/" + name);
+    compare(value, rule["properties"][name], std::string(place).append("/").append(name));
   }
   std::set<std::string> required;
   for (const Plain& name : rule.at("required"))
