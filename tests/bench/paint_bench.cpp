@@ -132,7 +132,7 @@ std::unique_ptr<TrackView> hourView() {
   view->resize(1920, 1080);
   view->setTake(synthesisedHour());
   std::vector<TrackSpan> spans;
-  for (std::int64_t i = 0; i < 3600 * 4; ++i) {
+  for (std::int64_t i = 0; i < std::int64_t{3600} * 4; ++i) {
     TrackSpan span;
     span.kind = TrackSpan::Kind::beat;
     span.range = frame_range(i * rateHz / 4, i * rateHz / 4);
