@@ -50,7 +50,7 @@ void little(std::string& bytes, std::uint64_t value, int count) {
 
 /// An RF64 (EBU Tech 3306) of an hour at 24 bits that takes no room on the disk.
 void writeHole(const std::filesystem::path& path) {
-  constexpr std::int64_t frameBytes = channels * 3;
+  constexpr std::int64_t frameBytes = std::int64_t{channels} * 3;
   std::string head = "RF64";
   little(head, 0xFFFFFFFFU, 4);
   head += "WAVEds64";
