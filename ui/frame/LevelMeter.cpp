@@ -5,6 +5,7 @@
 
 #include <QLocale>
 #include <QPainter>
+#include <QTimerEvent>
 #include <cmath>
 
 namespace fourbeat::ui {

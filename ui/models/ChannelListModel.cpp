@@ -4,6 +4,8 @@
 #include "Wording.h"
 #include "Workspace.h"
 
+#include <QLocale>
+
 namespace fourbeat::ui {
 
 ChannelListModel::ChannelListModel(Workspace& workspace, QObject* parent)
