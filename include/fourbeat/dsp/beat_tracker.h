@@ -32,6 +32,9 @@ struct Beat {
 struct BeatStretch {
   FrameRange range;
   double median_interval_s = 0.0;
+  /// Beats so near one another that they fuse: the interval comes from the sound's periodicity, the
+  /// beats' times from its phase; confidence at most 0.5, no positions.
+  bool fused = false;
 };
 
 struct BeatTrack {
