@@ -16,7 +16,7 @@ std::filesystem::path environment_path(const char* name) {
 }  // namespace
 
 std::filesystem::path user_folder(const char* own, const char* xdg, const char* below_home) {
-  if (const std::filesystem::path folder = environment_path(own); folder.is_absolute()) {
+  if (std::filesystem::path folder = environment_path(own); folder.is_absolute()) {
     return folder;
   }
   if (const std::filesystem::path folder = environment_path(xdg); folder.is_absolute()) {

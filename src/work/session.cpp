@@ -59,7 +59,7 @@ Result<Session> Session::create(const std::filesystem::path& path, const model::
   Result<FileLock> lock = FileLock::take(path);
   if (!lock) return lock.error();
   Session session(path, project, std::move(*lock));
-  if (const Status saved = session.save(); !saved) return saved.error();
+  if (Status saved = session.save(); !saved) return saved.error();
   return session;
 }
 
@@ -91,11 +91,11 @@ Status Session::save_as(const std::filesystem::path& path) {
     move_path(take.path, folder(), to);
   for (std::string& card : moved.run_cards)
     move_path(card, folder(), to);
-  if (const Status saved = store::save_project(path, moved); !saved) return saved;
+  if (Status saved = store::save_project(path, moved); !saved) return saved;
   // Takes that the old project's folder held are the user's own.
   for (const model::Take& take : project_.takes) {
     if (const auto file = store::take_path(folder(), take); file) {
-      if (const Status trusted = store::trust_folder(file->parent_path()); !trusted) return trusted;
+      if (Status trusted = store::trust_folder(file->parent_path()); !trusted) return trusted;
     }
   }
   path_ = path;
@@ -105,7 +105,7 @@ Status Session::save_as(const std::filesystem::path& path) {
 }
 
 Status Session::put(model::Project project) {
-  if (const Status valid = model::validate(project); !valid) return valid;
+  if (Status valid = model::validate(project); !valid) return valid;
   project.next_id = std::max(project.next_id, project_.next_id);
   project_ = std::move(project);
   return ok();

@@ -58,7 +58,7 @@ TEST_CASE("row preview: each beat falls at its closed-form time, its revolutions
   const auto preview =
       work::preview_row(project, folder.path(), project.chuffs.rows[0].id, speed_kmh, 3.0, job);
   REQUIRE(preview);
-  REQUIRE(preview->clip.samples.size() == 3 * rate_hz);
+  REQUIRE(preview->clip.samples.size() == std::size_t{3} * rate_hz);
   // One turn of a 1 m wheel at v m/s takes pi / v seconds.
   const double turn_s = 3.14159265358979323846 * 1.0 / (speed_kmh / 3.6);
   std::vector<std::int64_t> expected;
@@ -67,7 +67,7 @@ TEST_CASE("row preview: each beat falls at its closed-form time, its revolutions
     for (std::size_t k = 0; k < 4; ++k) {
       const double beat_s = (turn + limp[k] / 360.0) * turn_s;
       const std::int64_t frame = std::llround(static_cast<double>(lead_frames) + beat_s * rate_hz);
-      if (frame >= 3 * rate_hz) continue;
+      if (frame >= std::int64_t{3} * rate_hz) continue;
       expected.push_back(frame);
       heights.push_back(static_cast<float>(4 * static_cast<std::size_t>(turn % 2) + k + 1) / 16.0F);
     }

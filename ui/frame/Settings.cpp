@@ -75,7 +75,7 @@ void keepSoundDevice(const QByteArray& id) {
 }
 
 QString lastFolder() {
-  const QString kept = store().value(folderKey).toString();
+  QString kept = store().value(folderKey).toString();
   if (!kept.isEmpty() && QDir(kept).exists()) return kept;
   return QStandardPaths::writableLocation(QStandardPaths::DocumentsLocation);
 }

@@ -4,6 +4,8 @@
 #include "Wording.h"
 #include "Workspace.h"
 
+#include <QLocale>
+
 namespace fourbeat::ui {
 
 MarkListModel::MarkListModel(Workspace& workspace, QObject* parent)
