@@ -3,6 +3,8 @@
 
 #include "Document.h"
 
+#include "fourbeat/model/edit_value.h"
+
 namespace fourbeat::ui {
 
 namespace {
@@ -38,12 +40,13 @@ bool EditCommand::mergeWith(const QUndoCommand* other) {
   // Undone newest first; a group undoes in the order of its list.
   model::EditGroup joined;
   joined.edits.push_back(next->inverse_);
-  if (auto* group = std::get_if<model::EditGroup>(&inverse_); group != nullptr && merged_) {
+  const auto* group = std::get_if<model::EditGroup>(&inverse_.value().kind);
+  if (group != nullptr && merged_) {
     joined.edits.insert(joined.edits.end(), group->edits.begin(), group->edits.end());
   } else {
     joined.edits.push_back(inverse_);
   }
-  inverse_ = std::move(joined);
+  inverse_ = model::Edit(std::move(joined));
   merged_ = true;
   return true;
 }

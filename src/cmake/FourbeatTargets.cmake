@@ -41,9 +41,10 @@ endif()
 # fourbeat_part(NAME HEADERS … SOURCES … [LINK …] [PRIVATE_LINK …])
 # A part of the core: library fourbeat_NAME, alias fourbeat::NAME. HEADERS are relative to
 # include/fourbeat/NAME, SOURCES to the caller's folder.
-# LINK names what its public headers show; PRIVATE_LINK what only its sources use.
+# LINK names what its public headers show; PRIVATE_LINK what only its sources use; PRECOMPILE headers
+# of parts below that nearly all its sources include.
 function(fourbeat_part name)
-  cmake_parse_arguments(PARSE_ARGV 1 PART "" "" "HEADERS;SOURCES;LINK;PRIVATE_LINK")
+  cmake_parse_arguments(PARSE_ARGV 1 PART "" "" "HEADERS;SOURCES;LINK;PRIVATE_LINK;PRECOMPILE")
   add_library(fourbeat_${name} STATIC ${PART_SOURCES})
   add_library(fourbeat::${name} ALIAS fourbeat_${name})
   target_compile_features(fourbeat_${name} PUBLIC cxx_std_20)
@@ -61,7 +62,7 @@ function(fourbeat_part name)
   endif()
   target_precompile_headers(fourbeat_${name} PRIVATE
     <algorithm> <cmath> <cstdint> <filesystem> <map> <memory> <optional> <span> <string>
-    <string_view> <variant> <vector>)
+    <string_view> <variant> <vector> ${PART_PRECOMPILE})
 endfunction()
 
 # fourbeat_test(NAME SOURCES … LINK …)

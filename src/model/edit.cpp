@@ -3,6 +3,8 @@
 
 #include "checker.h"
 
+#include "fourbeat/model/edit_value.h"
+
 namespace fourbeat::model {
 
 namespace {
@@ -289,8 +291,62 @@ Result<Edit> perform(Project& project, const EditGroup& group) {
 
 }  // namespace
 
+Edit::Edit() : Edit(EditGroup{}) {}
+
+template <EditKind T>
+Edit::Edit(T kind) : value_(std::make_shared<const EditValue>(EditValue{std::move(kind)})) {}
+
+bool Edit::operator==(const Edit& other) const {
+  return value_ == other.value_ || *value_ == *other.value_;
+}
+
+// Every kind of EditKinds: a missing one does not link.
+template Edit::Edit(Add<Take>);
+template Edit::Edit(Remove<Take>);
+template Edit::Edit(Replace<Take>);
+template Edit::Edit(Add<Pass>);
+template Edit::Edit(Remove<Pass>);
+template Edit::Edit(Replace<Pass>);
+template Edit::Edit(Add<Mark>);
+template Edit::Edit(Remove<Mark>);
+template Edit::Edit(Replace<Mark>);
+template Edit::Edit(Add<Segment>);
+template Edit::Edit(Remove<Segment>);
+template Edit::Edit(Replace<Segment>);
+template Edit::Edit(Add<Sound>);
+template Edit::Edit(Remove<Sound>);
+template Edit::Edit(Replace<Sound>);
+template Edit::Edit(Add<ChuffRow>);
+template Edit::Edit(Remove<ChuffRow>);
+template Edit::Edit(Replace<ChuffRow>);
+template Edit::Edit(Add<Key>);
+template Edit::Edit(Remove<Key>);
+template Edit::Edit(Replace<Key>);
+template Edit::Edit(Add<Cv>);
+template Edit::Edit(Remove<Cv>);
+template Edit::Edit(Replace<Cv>);
+template Edit::Edit(Add<Verdict>);
+template Edit::Edit(Remove<Verdict>);
+template Edit::Edit(Replace<Verdict>);
+template Edit::Edit(SetTitle);
+template Edit::Edit(SetAuthor);
+template Edit::Edit(SetDate);
+template Edit::Edit(SetDecoder);
+template Edit::Edit(SetUserNotes);
+template Edit::Edit(SetEngine);
+template Edit::Edit(SetRunCards);
+template Edit::Edit(SetRights);
+template Edit::Edit(TrimSegment);
+template Edit::Edit(SetSegmentGain);
+template Edit::Edit(SetLoop);
+template Edit::Edit(SetSoundGain);
+template Edit::Edit(SetChuffTable);
+template Edit::Edit(SetCv);
+template Edit::Edit(EditGroup);
+
 Result<Edit> apply(Project& project, const Edit& edit) {
-  return std::visit([&](const auto& change) { return perform(project, change); }, edit);
+  return std::visit([&](const auto& change) { return perform(project, change); },
+                    edit.value().kind);
 }
 
 }  // namespace fourbeat::model

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "fourbeat/model/edit.h"
+#include "fourbeat/model/edit_value.h"
 #include "fourbeat/model/members.h"
 
 /// The members of every edit, as edit files name them, and the edits' own names.
@@ -93,24 +93,24 @@ struct Members<EditGroup> {
 };
 
 template <>
-struct VariantNames<Edit> {
+struct VariantNames<EditKinds::In<std::variant>> {
   static constexpr std::string_view tag = "edit";
   /// In the order of the alternatives.
-  static constexpr std::array<std::string_view, std::variant_size_v<Edit>> list{
-      "add_take",         "remove_take",      "replace_take",
-      "add_pass",         "remove_pass",      "replace_pass",
-      "add_mark",         "remove_mark",      "replace_mark",
-      "add_segment",      "remove_segment",   "replace_segment",
-      "add_sound",        "remove_sound",     "replace_sound",
-      "add_chuff_row",    "remove_chuff_row", "replace_chuff_row",
-      "add_key",          "remove_key",       "replace_key",
-      "add_cv",           "remove_cv",        "replace_cv",
-      "add_verdict",      "remove_verdict",   "replace_verdict",
-      "set_title",        "set_author",       "set_date",
-      "set_decoder",      "set_user_notes",   "set_engine",
-      "set_run_cards",    "set_rights",       "trim_segment",
-      "set_segment_gain", "set_loop",         "set_sound_gain",
-      "set_chuff_table",  "set_cv",           "group"};
+  static constexpr std::array<std::string_view, std::variant_size_v<EditKinds::In<std::variant>>>
+      list{"add_take",         "remove_take",      "replace_take",
+           "add_pass",         "remove_pass",      "replace_pass",
+           "add_mark",         "remove_mark",      "replace_mark",
+           "add_segment",      "remove_segment",   "replace_segment",
+           "add_sound",        "remove_sound",     "replace_sound",
+           "add_chuff_row",    "remove_chuff_row", "replace_chuff_row",
+           "add_key",          "remove_key",       "replace_key",
+           "add_cv",           "remove_cv",        "replace_cv",
+           "add_verdict",      "remove_verdict",   "replace_verdict",
+           "set_title",        "set_author",       "set_date",
+           "set_decoder",      "set_user_notes",   "set_engine",
+           "set_run_cards",    "set_rights",       "trim_segment",
+           "set_segment_gain", "set_loop",         "set_sound_gain",
+           "set_chuff_table",  "set_cv",           "group"};
 };
 
 }  // namespace fourbeat::model

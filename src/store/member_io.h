@@ -11,10 +11,12 @@
 
 #include <cmath>
 #include <limits>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
 #include <string_view>
+#include <type_traits>
 #include <utility>
 #include <variant>
 
@@ -188,6 +190,16 @@ class Reader {
     }
     return std::nullopt;
   }
+  /// An edit, by its kind.
+  template <class Edit>
+  requires requires(const Edit& edit) { edit.value().kind; }
+  [[nodiscard]] Fault composed(const Json& json, Edit& out, const MemberRule& rule,
+                               const Place& place) const {
+    auto read = std::make_shared<std::remove_cvref_t<decltype(out.value())>>();
+    if (Fault found = composed(json, read->kind, rule, place)) return found;
+    out = Edit(std::move(read));
+    return std::nullopt;
+  }
   template <class... T>
   [[nodiscard]] Fault composed(const Json& json, std::variant<T...>& out,
                                const MemberRule& /*rule*/, const Place& place) const {
@@ -241,6 +253,8 @@ class Writer {
       return whole ? Json(static_cast<std::int64_t>(held)) : Json(held);
     } else if constexpr (requires { held.value_or(*held); }) {
       return held ? value(*held) : Json();
+    } else if constexpr (requires { held.value().kind; }) {
+      return value(held.value().kind);
     } else if constexpr (requires { std::visit([](const auto&) {}, held); }) {
       return std::visit([&](const auto& one) { return tagged(one, held); }, held);
     } else if constexpr (model::Described<T>) {

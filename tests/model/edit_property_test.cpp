@@ -3,7 +3,7 @@
 #include "support/sample_project.h"
 
 #include "fourbeat/base/random.h"
-#include "fourbeat/model/edit.h"
+#include "fourbeat/model/edit_value.h"
 #include "fourbeat/model/entities.h"
 #include "fourbeat/model/validate.h"
 
@@ -161,9 +161,9 @@ TEST_CASE("edits: undo brings back what was, redo what came, and a project alway
       }
       REQUIRE(project.next_id >= before.next_id);
       const Status holds = validate(project);
-      INFO("edit kind " << edit.index() << (holds ? "" : to_line(holds.error())));
+      INFO("edit kind " << edit.value().kind.index() << (holds ? "" : to_line(holds.error())));
       REQUIRE(holds);
-      kinds_done.insert(edit.index());
+      kinds_done.insert(edit.value().kind.index());
       undos.push_back(std::move(*undo));
       states.push_back(project);
     }
@@ -180,6 +180,6 @@ TEST_CASE("edits: undo brings back what was, redo what came, and a project alway
     }
   }
   // Every kind of edit held at least once, and many were refused: both halves were tried.
-  CHECK(kinds_done.size() == std::variant_size_v<Edit>);
+  CHECK(kinds_done.size() == std::variant_size_v<decltype(EditValue::kind)>);
   CHECK(refused > 100);
 }

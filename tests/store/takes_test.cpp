@@ -7,6 +7,7 @@
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/sha256.h"
+#include "fourbeat/model/edit_value.h"
 
 #include <fmt/format.h>
 #include <sys/stat.h>
@@ -197,7 +198,8 @@ TEST_CASE("relink: of equal files the one that kept its name is taken", "[store]
       relink(place.project, place.home(), place.folder / "disk", job);
   REQUIRE(edits);
   REQUIRE(edits->size() == 1);
-  CHECK(std::get<model::Replace<model::Take>>(edits->at(0)).value.path == "../disk/a.wav");
+  CHECK(std::get<model::Replace<model::Take>>(edits->at(0).value().kind).value.path ==
+        "../disk/a.wav");
 }
 
 TEST_CASE("relink: nothing to do, nothing found and no folder", "[store]") {

@@ -4,9 +4,11 @@
 #include "fourbeat/base/result.h"
 #include "fourbeat/model/project.h"
 
+#include <memory>
 #include <optional>
 #include <string>
-#include <variant>
+#include <type_traits>
+#include <utility>
 #include <vector>
 
 namespace fourbeat::model {
@@ -102,8 +104,16 @@ struct SetCv {
 
 struct EditGroup;
 
-using Edit =
-    std::variant<Add<Take>, Remove<Take>, Replace<Take>, Add<Pass>, Remove<Pass>, Replace<Pass>,
+/// The kinds of edits, each once.
+template <class... Kind>
+struct EditKindList {
+  template <class T>
+  static constexpr bool has = (std::is_same_v<T, Kind> || ...);
+  template <template <class...> class Of>
+  using In = Of<Kind...>;
+};
+using EditKinds =
+    EditKindList<Add<Take>, Remove<Take>, Replace<Take>, Add<Pass>, Remove<Pass>, Replace<Pass>,
                  Add<Mark>, Remove<Mark>, Replace<Mark>, Add<Segment>, Remove<Segment>,
                  Replace<Segment>, Add<Sound>, Remove<Sound>, Replace<Sound>, Add<ChuffRow>,
                  Remove<ChuffRow>, Replace<ChuffRow>, Add<Key>, Remove<Key>, Replace<Key>, Add<Cv>,
@@ -111,6 +121,27 @@ using Edit =
                  SetAuthor, SetDate, SetDecoder, SetUserNotes, SetEngine, SetRunCards, SetRights,
                  TrimSegment, SetSegmentGain, SetLoop, SetSoundGain, SetChuffTable, SetCv,
                  EditGroup>;
+template <class T>
+concept EditKind = EditKinds::has<T>;
+
+/// A variant of all kinds, for the few that look into an edit: edit_value.h. Everyone else passes
+/// edits on, and is spared its compilation.
+struct EditValue;
+
+/// One edit of any kind: a value that nothing changes, so that copies share it. Made of nothing it
+/// is an empty group.
+class Edit {
+ public:
+  Edit();
+  template <EditKind T>
+  Edit(T kind);  // NOLINT(google-explicit-constructor): an edit is one of its kinds
+  explicit Edit(std::shared_ptr<const EditValue> value) : value_(std::move(value)) {}
+  [[nodiscard]] const EditValue& value() const { return *value_; }
+  bool operator==(const Edit& other) const;
+
+ private:
+  std::shared_ptr<const EditValue> value_;
+};
 
 /// Several edits as one: all or nothing, undone in reverse order.
 struct EditGroup {
@@ -121,7 +152,7 @@ struct EditGroup {
 /// Performs `edit`. Returns the edit that undoes it. The id counter never goes back, so an id is
 /// never reused; everything else is exactly as before once the inverse is applied.
 /// To redo, apply the inverse of the inverse: it brings the drawn ids back, `edit` would draw new
-/// ones. Write model::apply in full where `edit` is an Edit: std::apply fits a variant too.
+/// ones.
 /// Errors: not_found, bad_argument and not_finite (place: the JSON Pointer of the member, or which
 /// edit of a group), in_use (detail names the users). On error nothing changed.
 [[nodiscard]] Result<Edit> apply(Project& project, const Edit& edit);
