@@ -78,7 +78,7 @@ void TrackView::State::paint(QPainter& painter, const QRect& rect) {
     label(QRect(overview.left(), overview.top(), 1, overview.height() * 3 / 4), tr("Whole take"));
     if (markRow) label(QRect(band.left(), band.top(), 1, bandRow), tr("Marks"));
     if (pieceRow) {
-      label(QRect(band.left(), band.top() + (markRow ? bandRow : 0), 1, bandRow), tr("Pieces"));
+      label(QRect(band.left(), band.top() + (markRow ? bandRow : 0), 1, bandRow), tr("Segments"));
     }
     paintScale(painter);
     for (int c = 1; c < channels(); ++c)

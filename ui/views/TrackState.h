@@ -12,6 +12,7 @@
 #include <QImage>
 #include <QPointer>
 #include <QStringList>
+#include <algorithm>
 #include <functional>
 #include <optional>
 #include <vector>
@@ -36,8 +37,14 @@ struct TileKey {
 };
 size_t qHash(const TileKey& key, size_t seed = 0);
 
+/// A frame brought into 0 … frames.
+[[nodiscard]] inline FrameIndex clampFrame(FrameIndex frame, qint64 frames) {
+  return FrameIndex(std::clamp<qint64>(frame.value(), 0, frames));
+}
+
 /// The inside of a TrackView: what is shown and how it is laid out (TrackView.cpp), how it is
-/// painted (TrackPaint.cpp). x and y are logical pixels of the widget unless said otherwise.
+/// painted (TrackPaint.cpp), what it does with pointer and keyboard (TrackInput.cpp). x and y are
+/// logical pixels of the widget unless said otherwise.
 struct TrackView::State {
   explicit State(TrackView& owner);
 
