@@ -25,29 +25,10 @@ using ui::ChuffsPage;
 
 namespace {
 
-struct ChuffsFixture : PageFixture {
-  ChuffsFixture() : page(workspace) {
-    page.resize(1000, 620);
-    page.show();
-    REQUIRE(QTest::qWaitForWindowExposed(&page));
-    page.activateWindow();
-    page.entered();
-  }
-  template <class Widget>
-  Widget* named(const QString& name) {
-    for (Widget* widget : page.findChildren<Widget*>()) {
-      if (widget->accessibleName() == name) return widget;
-    }
-    FAIL("no " << name.toStdString());
-    return nullptr;
-  }
-  void press(const QString& name) { QTest::mouseClick(named<QPushButton>(name), Qt::LeftButton); }
-  void number(const QString& name, double value) { named<QDoubleSpinBox>(name)->setValue(value); }
+struct ChuffsFixture : ShownPage<ChuffsPage> {
   QTableView* table() { return named<QTableView>(QStringLiteral("Rows of the chuff table")); }
   QListWidget* takes() { return named<QListWidget>(QStringLiteral("Takes to build from")); }
   [[nodiscard]] const model::ChuffTable& chuffs() const { return project().chuffs; }
-
-  ChuffsPage page;
 };
 
 }  // namespace

@@ -10,34 +10,24 @@
 using namespace fourbeat;
 using namespace fourbeat::tests;
 
-namespace {
-
-/// What of a project an undo brings back: all but the counter of ids, which only grows.
-std::string text_of(model::Project project) {
-  project.next_id = 1'000'000;
-  return store::project_text(project);
-}
-
-}  // namespace
-
 TEST_CASE("document: random edits, all undone, all redone, give the same project", "[ui]") {
   const SmallProject small;
   const auto document = small.open();
-  const std::string before = text_of(document->project());
+  const std::string before = undoableText(document->project());
   constexpr quint64 steps = 200;
   std::vector<std::string> states{before};
   for (quint64 seed = 0; seed < steps; ++seed) {
     REQUIRE(document->perform(QStringLiteral("step"), {randomEdit(document->project(), seed)}));
-    states.push_back(text_of(document->project()));
+    states.push_back(undoableText(document->project()));
   }
   for (std::size_t i = steps; i > 0; --i) {
     document->undoStack().undo();
-    REQUIRE(text_of(document->project()) == states[i - 1]);
+    REQUIRE(undoableText(document->project()) == states[i - 1]);
   }
   CHECK_FALSE(document->isModified());
   for (std::size_t i = 1; i <= steps; ++i) {
     document->undoStack().redo();
-    REQUIRE(text_of(document->project()) == states[i]);
+    REQUIRE(undoableText(document->project()) == states[i]);
   }
   CHECK(document->isModified());
 }
@@ -46,7 +36,7 @@ TEST_CASE("document: the moves of one drag are one step, another drag is another
   const SmallProject small;
   const auto document = small.open();
   const Id<model::Segment> segment = document->project().segments[3].id;
-  const std::string before = text_of(document->project());
+  const std::string before = undoableText(document->project());
   const auto drag = [&](std::int64_t to) {
     REQUIRE(document->perform(QStringLiteral("Trim"),
                               {model::TrimSegment{segment, frame_range(12'000, to)}},
@@ -55,30 +45,30 @@ TEST_CASE("document: the moves of one drag are one step, another drag is another
   for (std::int64_t end = 150'000; end < 150'040; ++end)
     drag(end);
   document->endMerge();
-  const std::string between = text_of(document->project());
+  const std::string between = undoableText(document->project());
   drag(160'000);
   drag(160'001);
   CHECK(document->undoStack().count() == 2);
-  const std::string after = text_of(document->project());
+  const std::string after = undoableText(document->project());
   document->undoStack().undo();
-  CHECK(text_of(document->project()) == between);
+  CHECK(undoableText(document->project()) == between);
   document->undoStack().undo();
-  CHECK(text_of(document->project()) == before);
+  CHECK(undoableText(document->project()) == before);
   document->undoStack().redo();
   document->undoStack().redo();
-  CHECK(text_of(document->project()) == after);
+  CHECK(undoableText(document->project()) == after);
 }
 
 TEST_CASE("document: an edit that is refused changes nothing and is no step", "[ui]") {
   const SmallProject small;
   const auto document = small.open();
-  const std::string before = text_of(document->project());
+  const std::string before = undoableText(document->project());
   const Status refused = document->perform(
       QStringLiteral("bad"),
       {model::SetTitle{"half done"}, model::SetSegmentGain{Id<model::Segment>(9'999), 0.0}});
   REQUIRE_FALSE(refused);
   CHECK(refused.error().code == ErrorCode::not_found);
-  CHECK(text_of(document->project()) == before);
+  CHECK(undoableText(document->project()) == before);
   CHECK(document->undoStack().count() == 0);
 }
 

@@ -4,9 +4,11 @@
 #include "Workspace.h"
 #include "support.h"
 
-#include "fourbeat/store/project_file.h"
-
+#include <QDoubleSpinBox>
+#include <QPushButton>
 #include <QStringList>
+#include <QTabWidget>
+#include <QTest>
 #include <functional>
 
 namespace fourbeat::tests {
@@ -20,12 +22,7 @@ class PageFixture {
   }
 
   [[nodiscard]] const model::Project& project() const { return workspace.project(); }
-  /// What of the project an undo brings back: all but the counter of ids, which only grows.
-  [[nodiscard]] std::string state() const {
-    model::Project project = workspace.project();
-    project.next_id = 1'000'000;
-    return store::project_text(project);
-  }
+  [[nodiscard]] std::string state() const { return undoableText(workspace.project()); }
   void undo() { workspace.document().undoStack().undo(); }
   /// Operates a control, which must change the project by one step; a look at what it changed;
   /// then an undo, which must bring everything back.
@@ -45,6 +42,31 @@ class PageFixture {
   ui::Transport transport;
   ui::Workspace workspace;
   QStringList told;
+};
+
+/// A page of such a project, shown and with the keyboard; its widgets by their accessible names.
+template <class PageType>
+struct ShownPage : PageFixture {
+  ShownPage() : page(workspace) {
+    page.resize(1000, 620);
+    page.show();
+    REQUIRE(QTest::qWaitForWindowExposed(&page));
+    page.activateWindow();
+    page.entered();
+  }
+  template <class Widget>
+  Widget* named(const QString& name) {
+    for (Widget* widget : page.template findChildren<Widget*>()) {
+      if (widget->accessibleName() == name) return widget;
+    }
+    FAIL("no " << name.toStdString());
+    return nullptr;
+  }
+  void openTab(QWidget* panel) { page.template findChild<QTabWidget*>()->setCurrentWidget(panel); }
+  void press(const QString& name) { QTest::mouseClick(named<QPushButton>(name), Qt::LeftButton); }
+  void number(const QString& name, double value) { named<QDoubleSpinBox>(name)->setValue(value); }
+
+  PageType page;
 };
 
 }  // namespace fourbeat::tests

@@ -4,8 +4,6 @@
 #include "Workspace.h"
 #include "support.h"
 
-#include "fourbeat/store/project_file.h"
-
 #include <QTableView>
 #include <QTest>
 #include <functional>
@@ -20,12 +18,7 @@ struct PageRig {
 
   [[nodiscard]] const model::Project& project() const { return workspace.project(); }
   [[nodiscard]] ui::Document& document() { return workspace.document(); }
-  /// What of the project an undo brings back: all but the counter of ids, which only grows.
-  [[nodiscard]] std::string text() const {
-    model::Project copy = workspace.project();
-    copy.next_id = 1'000'000;
-    return store::project_text(copy);
-  }
+  [[nodiscard]] std::string text() const { return undoableText(workspace.project()); }
   /// Operates a control: it must make one step that changes the project, and undoing that step
   /// must bring back what was before. `seen`: what must hold between the two.
   void operate(const char* what, const std::function<void()>& act,

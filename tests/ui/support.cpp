@@ -168,6 +168,11 @@ std::unique_ptr<ui::Document> SmallProject::open() const {
   return std::move(*document);
 }
 
+std::string undoableText(model::Project project) {
+  project.next_id = 1'000'000;
+  return store::project_text(project);
+}
+
 bool waitUntil(const std::function<bool()>& reached, int ms) {
   QElapsedTimer clock;
   clock.start();

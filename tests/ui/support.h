@@ -30,6 +30,9 @@ class SmallProject {
   model::Project project_;
 };
 
+/// What of a project an undo brings back, as text: all but the counter of ids, which only grows.
+[[nodiscard]] std::string undoableText(model::Project project);
+
 /// Runs the event loop until `reached` holds; false after `ms`.
 bool waitUntil(const std::function<bool()>& reached, int ms = 20000);
 

@@ -33,25 +33,8 @@ using ui::TakesPage;
 
 namespace {
 
-struct TakesFixture : PageFixture {
-  TakesFixture() : page(workspace) {
-    page.resize(1000, 620);
-    page.show();
-    REQUIRE(QTest::qWaitForWindowExposed(&page));
-    page.activateWindow();
-  }
-  template <class Widget>
-  Widget* named(const QString& name) {
-    for (Widget* widget : page.findChildren<Widget*>()) {
-      if (widget->accessibleName() == name) return widget;
-    }
-    FAIL("no " << name.toStdString());
-    return nullptr;
-  }
-  void openTab(QWidget* panel) { page.findChild<QTabWidget*>()->setCurrentWidget(panel); }
+struct TakesFixture : ShownPage<TakesPage> {
   QTableView* takes() { return named<QTableView>(QStringLiteral("Takes")); }
-
-  TakesPage page;
 };
 
 void writeTake(const std::filesystem::path& file) {

@@ -24,6 +24,7 @@
 #include <QWheelEvent>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -586,14 +587,19 @@ TEST_CASE("track view: after scrolls, the screen shows what a fresh painting sho
     QApplication::processEvents();
   }
   REQUIRE(waitUntil([&] { return view.isSettled(); }));
-  QTest::qWait(100);  // the last page's repaint is posted after it has arrived
+  // The last page's repaint is posted after it has arrived: until the screen stands still.
+  const auto grab = [&] { return view.screen()->grabWindow(view.winId()).toImage(); };
+  QImage screen = grab();
+  REQUIRE(waitUntil([&] {
+    QTest::qWait(100);
+    const QImage before = std::exchange(screen, grab());
+    return screen == before;
+  }));
   // What a full painting gives, against what the scrolled parts gave: both from the same state.
-  const QImage screen = view.screen()->grabWindow(view.winId()).toImage();
   if (!screen.isNull()) {
     view.update();
     QApplication::processEvents();
-    const QImage fresh = view.screen()->grabWindow(view.winId()).toImage();
-    CHECK(screen == fresh);
+    CHECK(screen == grab());
   }
   CHECK_FALSE(screen.isNull());
 }
