@@ -89,7 +89,7 @@ constexpr std::array<PlannedKey, 30> keys{{
 
 // Names and the rules behind the values: NMRA S-9.2.2 (July 2012), RCN-225 for CV 17 and 18.
 constexpr std::array<PlannedCv, 9> cvs{{
-    {1, 3, "Primary address", "The short address, 1 to 127."},
+    {1, 3, "Primary address", "1 to 127."},
     {3, 16, "Acceleration rate", "16 × 0.896 s: 14.3 s from rest to full speed."},
     {4, 12, "Deceleration rate", "12 × 0.896 s: 10.8 s from full speed to rest."},
     {17, 195, "Extended address, high byte",
@@ -97,7 +97,7 @@ constexpr std::array<PlannedCv, 9> cvs{{
     {18, 232, "Extended address, low byte", ""},
     {19, 0, "Consist address", "0: runs alone."},
     {29, 2, "Configuration data 1",
-     "28 or 128 speed steps, digital only, short address, speed curve off."},
+     "28 or 128 speed steps, digital only, primary address, speed curve off."},
     {105, 6, "User identification 1", "The engine's number, for the owner."},
     {106, 0, "User identification 2", "Yours to use."},
 }};
