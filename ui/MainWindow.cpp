@@ -5,6 +5,7 @@
 #include "Wording.h"
 #include "fourbeat_demo/demo.h"
 #include "frame/BudgetBar.h"
+#include "frame/GuideDialog.h"
 #include "frame/JobBar.h"
 #include "frame/MessageBar.h"
 #include "frame/QuickFind.h"
@@ -12,14 +13,7 @@
 #include "frame/SnagPanel.h"
 #include "frame/TransportBar.h"
 #include "frame/WelcomePage.h"
-#include "pages/ChuffsPage.h"
-#include "pages/CvTablePage.h"
-#include "pages/FitPage.h"
-#include "pages/KeysPage.h"
-#include "pages/NotesPage.h"
-#include "pages/SegmentsPage.h"
 #include "pages/TakesPage.h"
-#include "pages/TrialRunPage.h"
 
 #include "fourbeat/store/journal.h"
 #include "fourbeat/store/trust.h"
@@ -49,6 +43,7 @@
 #include <QTextEdit>
 #include <QToolButton>
 #include <QVBoxLayout>
+#include <algorithm>
 #include <set>
 
 namespace fourbeat::ui {
@@ -143,7 +138,7 @@ MainWindow::~MainWindow() {
   transport_.stop();
   // Pages look at the workspace until they are gone, and at the transport after that.
   for (Page* page : pages_)
-    delete page;
+    delete page;  // null: never made
   snags_->setWorkspace(nullptr);
   budget_->setWorkspace(nullptr);
   jobs_->setRunner(nullptr);
@@ -215,17 +210,14 @@ void MainWindow::makeFrame() {
   statusBar()->addWidget(foot, 1);
 
   connect(tabs_, &QTabBar::currentChanged, this, [this](int index) {
-    if (index < 0 || index >= static_cast<int>(pages_.size())) return;
-    Page* page = pages_[static_cast<std::size_t>(index)];
-    stack_->setCurrentWidget(page);
-    page->entered();
+    if (!workspace_ || index < 0 || index >= static_cast<int>(pages_.size())) return;
+    Page* shown = page(index);
+    stack_->setCurrentWidget(shown);
+    shown->entered();
     refreshNeed();
   });
-  connect(budget_, &BudgetBar::activated, this, [this] {
-    for (std::size_t i = 0; i < pages_.size(); ++i) {
-      if (qobject_cast<FitPage*>(pages_[i]) != nullptr) showPage(static_cast<int>(i));
-    }
-  });
+  connect(budget_, &BudgetBar::activated, this, [this] { showPage(fitPlace); });
+  connect(&pageMaker_, &QTimer::timeout, this, &MainWindow::makeNextPage);
   connect(&transport_, &Transport::playAsked, this, [this] {
     if (Page* page = currentPage()) page->playRequested();
   });
@@ -277,15 +269,16 @@ void MainWindow::makeActions() {
 
   QMenu* play = menuBar()->addMenu(tr("&Play"));
   play_ =
-      add(play, QStringLiteral("play"), tr("&Play or stop"), {}, [this] { transport_.toggle(); });
+      // The space bar is the window's own: buttons and fields use it too.
+      add(play, QStringLiteral("play"), tr("&Play or stop\tSpace"), {},
+          [this] { transport_.toggle(); });
   add(play, {}, tr("&Stop"), QKeySequence(Qt::CTRL | Qt::Key_Period),
       [this] { transport_.stop(); });
 
   QMenu* view = menuBar()->addMenu(tr("&View"));
-  const QStringList names{tr("Takes"),    tr("Segments"),  tr("Chuffs"), tr("Keys"),
-                          tr("CV table"), tr("Trial run"), tr("Fit"),    tr("Notes")};
-  for (int i = 0; i < names.size(); ++i) {
-    add(view, {}, names[i], QKeySequence(Qt::CTRL | (Qt::Key_1 + i)), [this, i] { showPage(i); });
+  for (int i = 0; i < static_cast<int>(kinds_.size()); ++i) {
+    add(view, {}, kinds_[static_cast<std::size_t>(i)].name,
+        QKeySequence(Qt::CTRL | (Qt::Key_1 + i)), [this, i] { showPage(i); });
   }
   view->addSeparator();
   auto* modes = new QActionGroup(this);
@@ -303,6 +296,10 @@ void MainWindow::makeActions() {
   mode(tr("&Dark"), QStringLiteral("dark"), Theme::Mode::dark);
 
   QMenu* help = menuBar()->addMenu(tr("&Help"));
+  add(help, QStringLiteral("notes"), tr("&Guide"), QKeySequence::HelpContents, [this] {
+    GuideDialog guide(this);
+    guide.exec();
+  });
   add(help, {}, tr("&Cautions for the recording day"), {}, [this] {
     QMessageBox::information(
         this, tr("Cautions"),
@@ -445,15 +442,10 @@ void MainWindow::showDocument(std::unique_ptr<Document> document) {
   Workspace& work = *workspace_;
   connect(&work, &Workspace::told, this, &MainWindow::tell);
   connect(&work, &Workspace::revealRequested, this, &MainWindow::reveal);
-  pages_ = {new TakesPage(work), new SegmentsPage(work), new ChuffsPage(work),
-            new KeysPage(work),  new CvTablePage(work),  new TrialRunPage(work),
-            new FitPage(work),   new NotesPage(work)};
-  for (std::size_t i = 0; i < pages_.size(); ++i) {
-    Page* page = pages_[i];
-    stack_->addWidget(page);
-    const int tab = tabs_->addTab(Theme::instance().icon(page->iconName()), page->name());
-    tabs_->setTabToolTip(tab, tr("%1 (Ctrl+%2)").arg(page->name()).arg(i + 1));
-    connect(page, &Page::needChanged, this, &MainWindow::refreshNeed);
+  pages_.assign(kinds_.size(), nullptr);
+  for (std::size_t i = 0; i < kinds_.size(); ++i) {
+    const int tab = tabs_->addTab(Theme::instance().icon(kinds_[i].icon), kinds_[i].name);
+    tabs_->setTabToolTip(tab, tr("%1 (Ctrl+%2)").arg(kinds_[i].name).arg(i + 1));
   }
   Document& opened = work.document();
   connect(&opened, &Document::changed, this, &MainWindow::refreshTitle);
@@ -465,16 +457,39 @@ void MainWindow::showDocument(std::unique_ptr<Document> document) {
   snagDock_->show();
   tabs_->show();
   need_->show();
-  showPage(0);
-  stack_->setCurrentWidget(pages_.front());
-  pages_.front()->entered();
+  showPage(takesPlace);
+  stack_->setCurrentWidget(page(takesPlace));
+  page(takesPlace)->entered();
+  pageMaker_.start(0);
   refreshNeed();
   refreshTitle();
   askTrust();
-  if (!dropped_.isEmpty()) {
-    auto* takes = qobject_cast<TakesPage*>(pages_.front());
-    if (takes != nullptr) takes->addFiles(std::exchange(dropped_, {}));
+  if (!dropped_.isEmpty()) addTakes(std::exchange(dropped_, {}));
+}
+
+Page* MainWindow::page(int place) {
+  const auto at = static_cast<std::size_t>(place);
+  Page*& kept = pages_.at(at);
+  if (kept == nullptr) {
+    kept = kinds_.at(at).make(*workspace_);
+    kept->setAccessibleName(kinds_.at(at).name);
+    connect(kept, &Page::needChanged, this, &MainWindow::refreshNeed);
+    stack_->addWidget(kept);
   }
+  return kept;
+}
+
+void MainWindow::makeNextPage() {
+  const auto next = std::find(pages_.begin(), pages_.end(), nullptr);
+  if (next == pages_.end()) {
+    pageMaker_.stop();
+  } else {
+    (void)page(static_cast<int>(next - pages_.begin()));
+  }
+}
+
+void MainWindow::addTakes(const QStringList& files) {
+  if (auto* takes = qobject_cast<TakesPage*>(page(takesPlace))) takes->addFiles(files);
 }
 
 void MainWindow::askTrust() {
@@ -523,6 +538,7 @@ bool MainWindow::closeProject() {
     }
   }
   transport_.stop();
+  pageMaker_.stop();
   snags_->setWorkspace(nullptr);
   budget_->setWorkspace(nullptr);
   jobs_->setRunner(nullptr);
@@ -583,7 +599,7 @@ void MainWindow::find() {
   for (QMenu* menu : menuBar()->findChildren<QMenu*>(QString(), Qt::FindDirectChildrenOnly)) {
     for (QAction* action : menu->actions()) {
       if (action->isSeparator() || action->menu() != nullptr || !action->isEnabled()) continue;
-      QString name = action->text();
+      QString name = action->text().section(QLatin1Char('\t'), 0, 0);
       name.remove(QLatin1Char('&'));
       if (!action->shortcut().isEmpty()) {
         name += QStringLiteral("  (%1)").arg(action->shortcut().toString(QKeySequence::NativeText));
@@ -596,11 +612,12 @@ void MainWindow::find() {
 }
 
 void MainWindow::reveal(const QString& pointer) {
-  for (std::size_t i = 0; i < pages_.size(); ++i) {
-    if (!pages_[i]->shows(pointer)) continue;
-    showPage(static_cast<int>(i));
-    pages_[i]->reveal(pointer);
-    pages_[i]->setFocus(Qt::OtherFocusReason);
+  for (int i = 0; i < static_cast<int>(pages_.size()); ++i) {
+    Page* shown = page(i);
+    if (!shown->shows(pointer)) continue;
+    showPage(i);
+    shown->reveal(pointer);
+    shown->setFocus(Qt::OtherFocusReason);
     return;
   }
 }
@@ -674,8 +691,8 @@ void MainWindow::dropEvent(QDropEvent* event) {
     askNew();
     return;
   }
-  showPage(0);
-  if (auto* takes = qobject_cast<TakesPage*>(pages_.front())) takes->addFiles(files);
+  showPage(takesPlace);
+  addTakes(files);
 }
 
 bool MainWindow::eventFilter(QObject* watched, QEvent* event) {

@@ -2,8 +2,10 @@
 #pragma once
 
 #include "Workspace.h"
+#include "pages/PageList.h"
 
 #include <QMainWindow>
+#include <QTimer>
 #include <functional>
 #include <memory>
 #include <vector>
@@ -19,7 +21,6 @@ namespace fourbeat::ui {
 class BudgetBar;
 class JobBar;
 class MessageBar;
-class Page;
 class SnagPanel;
 class WelcomePage;
 
@@ -62,7 +63,8 @@ class MainWindow : public QMainWindow {
   [[nodiscard]] Workspace* workspace() const { return workspace_.get(); }
   [[nodiscard]] Transport& transport() { return transport_; }
   [[nodiscard]] Page* currentPage() const;
-  [[nodiscard]] const std::vector<Page*>& pages() const { return pages_; }
+  /// A page of the open project; one that is not there yet is made. place: of PagePlace.
+  [[nodiscard]] Page* page(int place);
   void showPage(int index);
   /// Goes to the page that shows the value of a JSON Pointer of the project.
   void reveal(const QString& pointer);
@@ -79,6 +81,8 @@ class MainWindow : public QMainWindow {
   void makeFrame();
   void fillRecent();
   void showDocument(std::unique_ptr<Document> document);
+  void makeNextPage();
+  void addTakes(const QStringList& files);
   void showWelcome();
   bool openJournal(const QString& journalFile);
   void askTrust();
@@ -95,7 +99,9 @@ class MainWindow : public QMainWindow {
   Transport transport_;
   JobRunner programJobs_;  ///< work that no project owns: writing the demo
   std::unique_ptr<Workspace> workspace_;
-  std::vector<Page*> pages_;
+  std::vector<PageKind> kinds_ = pageKinds();
+  std::vector<Page*> pages_;  ///< one a kind; null until made
+  QTimer pageMaker_;          ///< makes the pages not looked at yet, one a turn of the event loop
   QTabBar* tabs_ = nullptr;
   QLabel* need_ = nullptr;
   QStackedWidget* stack_ = nullptr;

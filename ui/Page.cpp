@@ -3,10 +3,7 @@
 
 namespace fourbeat::ui {
 
-Page::Page(Workspace& workspace, const QString& name, const QString& iconName, QWidget* parent)
-    : QWidget(parent), workspace_(workspace), name_(name), iconName_(iconName) {
-  setAccessibleName(name);
-}
+Page::Page(Workspace& workspace, QWidget* parent) : QWidget(parent), workspace_(workspace) {}
 
 void Page::setNeed(const QString& need) {
   if (need == need_) return;

@@ -16,12 +16,8 @@ class Workspace;
 class Page : public QWidget {
   Q_OBJECT
  public:
-  /// name: as on its tab. icon: a name of Theme::icon().
-  Page(Workspace& workspace, const QString& name, const QString& iconName,
-       QWidget* parent = nullptr);
+  explicit Page(Workspace& workspace, QWidget* parent = nullptr);
 
-  [[nodiscard]] const QString& name() const { return name_; }
-  [[nodiscard]] const QString& iconName() const { return iconName_; }
   /// One line: what this page needs next, or what it is good for when it needs nothing.
   [[nodiscard]] const QString& need() const { return need_; }
 
@@ -48,8 +44,6 @@ class Page : public QWidget {
 
  private:
   Workspace& workspace_;
-  QString name_;
-  QString iconName_;
   QString need_;
 };
 

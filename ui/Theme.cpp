@@ -9,6 +9,8 @@
 #include <QIconEngine>
 #include <QPainter>
 #include <QPixmapCache>
+#include <QProgressBar>
+#include <QStyle>
 #include <QStyleFactory>
 #include <QSvgRenderer>
 #include <array>
@@ -264,6 +266,13 @@ QIcon Theme::icon(const QString& name) const {
 
 QIcon Theme::icon(const QString& name, Ink ink) const {
   return QIcon(new InkIcon(name, ink));
+}
+
+void showOver(QProgressBar* bar, bool over) {
+  if (bar->property("over").toBool() == over) return;
+  bar->setProperty("over", over);
+  bar->style()->unpolish(bar);
+  bar->style()->polish(bar);
 }
 
 }  // namespace fourbeat::ui

@@ -9,6 +9,7 @@
 #include <QString>
 
 class QApplication;
+class QProgressBar;
 
 namespace fourbeat::ui {
 
@@ -96,5 +97,8 @@ class Theme : public QObject {
   QFont systemFont_;
   QPalette systemPalette_;
 };
+
+/// Shows a bar as over its limit, or not (theme.qss: QProgressBar[over="true"]).
+void showOver(QProgressBar* bar, bool over);
 
 }  // namespace fourbeat::ui

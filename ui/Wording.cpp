@@ -153,6 +153,11 @@ QString bytesText(qint64 bytes) {
   return QLocale().formattedDataSize(bytes, 2, QLocale::DataSizeIecFormat);
 }
 
+QString mebibytes(qint64 bytes) {
+  constexpr double mebibyte = 1024.0 * 1024.0;
+  return QLocale().toString(static_cast<double>(bytes) / mebibyte, 'f', 2);
+}
+
 QString decibelText(std::optional<double> db, int decimals) {
   if (!db) return QStringLiteral("—");
   return tr("%1 dB").arg(QLocale().toString(*db, 'f', decimals));

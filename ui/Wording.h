@@ -35,6 +35,8 @@ namespace fourbeat::ui {
 
 /// "1:02:03.4", hours only where there are any; `decimals` of the second, 0 to 3.
 [[nodiscard]] QString timeText(double seconds, int decimals = 1);
+/// "2.33", without the unit.
+[[nodiscard]] QString mebibytes(qint64 bytes);
 /// "2.33 MiB", "812 B".
 [[nodiscard]] QString bytesText(qint64 bytes);
 /// "-3.5 dB"; "—" for none.

@@ -5,6 +5,7 @@
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/decibels.h"
 #include "fourbeat/model/piece.h"
+#include "fourbeat/store/project_file.h"
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/render.h"
 
@@ -109,6 +110,26 @@ std::vector<Id<model::Segment>> holds_without_loop(const model::Project& project
     }
   }
   return wanted;
+}
+
+Result<model::Edit> judge_seam(const model::Project& project, Id<model::Segment> id,
+                               model::VerdictKind kind) {
+  const model::Segment* segment = model::find(project, id);
+  if (segment == nullptr) {
+    return Error{ErrorCode::not_found, {}, {}, fmt::format("no segment {}", id.value()), {}};
+  }
+  if (!segment->loop) {
+    return Error{ErrorCode::bad_argument,
+                 {},
+                 store::pointer_of(project, id),
+                 "it has no loop",
+                 "set a loop, listen to its seam, then judge it"};
+  }
+  model::Verdict verdict;
+  verdict.segment = id;
+  verdict.kind = kind;
+  verdict.recipe = model::recipe_hash(project, model::piece_of(*segment));
+  return model::Edit(model::Add<model::Verdict>{verdict, std::nullopt});
 }
 
 Result<audio::Clip> through_seam(const audio::Clip& looped, double seconds) {

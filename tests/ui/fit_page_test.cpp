@@ -120,7 +120,7 @@ TEST_CASE("fit: a set that is too big says by how much, and names the largest so
   CHECK(page.verdict().contains(over + QLatin1String(" bytes")));
   CHECK(page.verdict().contains(QLatin1String("The largest: ")));
   CHECK(page.verdict().contains(QLatin1String("Safety valve lifts (")));
-  CHECK(page.need() == page.verdict());
+  CHECK(page.need().startsWith(QLatin1String("Shorten or remove what is largest")));
 }
 
 TEST_CASE("fit: a sound is heard as it is stored", "[ui]") {

@@ -15,6 +15,8 @@
 #include "fourbeat/store/journal.h"
 #include "fourbeat/store/project_file.h"
 
+#include <sys/mount.h>
+
 #include <QAbstractItemModelTester>
 #include <QAccessible>
 #include <QDir>
@@ -25,6 +27,7 @@
 #include <QTabBar>
 #include <QTest>
 #include <cerrno>
+#include <fstream>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -199,7 +202,7 @@ TEST_CASE("window: a project opens with its pages, its snags and its budget", "[
   auto window = window_that_asks_nothing();
   window->show();
   REQUIRE(window->openProject(small.path()));
-  CHECK(window->pages().size() == 8);
+  CHECK(window->findChild<QTabBar*>(QStringLiteral("pages"))->count() == 8);
   CHECK(window->windowTitle().contains(QStringLiteral("Small set")));
   auto* budget = window->findChild<ui::BudgetBar*>();
   auto* snags = window->findChild<ui::SnagPanel*>();
@@ -234,7 +237,7 @@ TEST_CASE("window: pages are reached by key, by tab and from a snag", "[ui]") {
   REQUIRE(window->openProject(small.path()));
   for (int i = 7; i >= 0; --i) {
     QTest::keyClick(window.get(), static_cast<Qt::Key>(Qt::Key_1 + i), Qt::ControlModifier);
-    CHECK(window->currentPage() == window->pages()[static_cast<std::size_t>(i)]);
+    CHECK(window->currentPage() == window->page(i));
   }
   window->reveal(QStringLiteral("/keys/1"));
   CHECK(window->currentPage()->shows(QStringLiteral("/keys/1")));
@@ -417,8 +420,8 @@ TEST_CASE("window: every widget that takes the keyboard has a name for screen re
   window->show();
   REQUIRE(window->openProject(small.path()));
   int seen = 0;
-  for (std::size_t i = 0; i < window->pages().size(); ++i) {
-    window->showPage(static_cast<int>(i));
+  for (int i = ui::takesPlace; i <= ui::notesPlace; ++i) {
+    window->showPage(i);
     for (const QWidget* widget : window->findChildren<QWidget*>()) {
       if (widget->focusPolicy() == Qt::NoFocus || !widget->isVisibleTo(window.get())) continue;
       if (qobject_cast<const QLineEdit*>(widget) != nullptr &&
@@ -461,4 +464,46 @@ TEST_CASE("window: a disk that is full while saving loses nothing and says so in
   QTest::keyClick(window.get(), Qt::Key_S, Qt::ControlModifier);
   CHECK_FALSE(window->isWindowModified());
   CHECK(title_on_disk(small) == "kept");
+}
+
+TEST_CASE("window: saving to a file system of 1 MiB that has become full keeps the last good file",
+          "[ui]") {
+  const TempFolder folder;
+  if (mount("tmpfs", folder.path().c_str(), "tmpfs", 0, "size=1m") != 0) {
+    WARN("skipped: a file system can be mounted by root alone");
+    return;
+  }
+  struct Unmount {
+    const TempFolder& folder;
+    ~Unmount() { umount2(folder.path().c_str(), MNT_DETACH); }
+  } const unmount{folder};
+  const std::filesystem::path path = folder / "small.fourbeat";
+  auto window = window_that_asks_nothing();
+  window->show();
+  REQUIRE(QTest::qWaitForWindowExposed(window.get()));
+  window->activateWindow();
+  REQUIRE(window->newProject(path));
+  ui::Workspace& workspace = *window->workspace();
+  REQUIRE(workspace.perform(QStringLiteral("w"), {model::SetUserNotes{std::string(250'000, 'w')}}));
+  QTest::keyClick(window.get(), Qt::Key_S, Qt::ControlModifier);
+  REQUIRE_FALSE(window->isWindowModified());
+  const std::string saved = store::project_text(*store::load_project(path));
+  {
+    std::ofstream filler(folder / "filler", std::ios::binary);
+    const std::string block(4096, 'f');
+    while (filler.write(block.data(), static_cast<std::streamsize>(block.size())).flush()) {
+    }
+  }
+  REQUIRE(workspace.perform(QStringLiteral("t"), {model::SetTitle{"kept"}}));
+  QTest::keyClick(window.get(), Qt::Key_S, Qt::ControlModifier);
+  CHECK(window->messages().line().contains(QStringLiteral("full")));
+  CHECK_FALSE(window->messages().line().contains(QLatin1Char('\n')));
+  CHECK(window->isWindowModified());
+  CHECK(store::project_text(*store::load_project(path)) == saved);
+  CHECK(workspace.project().title == "kept");
+  std::filesystem::remove(folder / "filler");
+  QTest::keyClick(window.get(), Qt::Key_S, Qt::ControlModifier);
+  CHECK_FALSE(window->isWindowModified());
+  CHECK(store::load_project(path)->title == "kept");
+  REQUIRE(window->closeProject());
 }

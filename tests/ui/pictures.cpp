@@ -80,11 +80,11 @@ int main(int argc, char** argv) {
     settle(window);
     good = take(window, folder.filePath(QStringLiteral("welcome") + tail)) && good;
     if (!window.openProject(ui::textPath(arguments[1]))) return 2;
-    for (std::size_t i = 0; i < window.pages().size(); ++i) {
-      window.showPage(static_cast<int>(i));
+    for (int i = ui::takesPlace; i <= ui::notesPlace; ++i) {
+      window.showPage(i);
       settle(window);
       prepare(window);
-      const QString page = window.pages()[i]->name().toLower().replace(u' ', u'-');
+      const QString page = window.page(i)->accessibleName().toLower().replace(u' ', u'-');
       good = take(window, folder.filePath(page + tail)) && good;
     }
     window.closeProject();

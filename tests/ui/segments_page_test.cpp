@@ -14,6 +14,7 @@
 #include "views/TrackView.h"
 
 #include "fourbeat/audio/sound_file.h"
+#include "fourbeat/model/piece.h"
 #include "fourbeat/work/segments.h"
 
 #include <QAbstractItemModelTester>
@@ -32,25 +33,7 @@ using ui::SegmentsPage;
 
 namespace {
 
-struct SegmentsFixture : PageFixture {
-  SegmentsFixture() : page(workspace) {
-    page.resize(1000, 620);
-    page.show();
-    REQUIRE(QTest::qWaitForWindowExposed(&page));
-    page.activateWindow();
-    page.entered();
-  }
-  template <class Widget>
-  Widget* named(const QString& name) {
-    for (Widget* widget : page.findChildren<Widget*>()) {
-      if (widget->accessibleName() == name) return widget;
-    }
-    FAIL("no " << name.toStdString());
-    return nullptr;
-  }
-  void openTab(QWidget* panel) { page.findChild<QTabWidget*>()->setCurrentWidget(panel); }
-  void press(const QString& name) { QTest::mouseClick(named<QPushButton>(name), Qt::LeftButton); }
-  void number(const QString& name, double value) { named<QDoubleSpinBox>(name)->setValue(value); }
+struct SegmentsFixture : ShownPage<SegmentsPage> {
   bool set(QTableView* table, int row, int column, const QVariant& value, int role = Qt::EditRole) {
     return table->model()->setData(table->model()->index(row, column), value, role);
   }
@@ -58,8 +41,6 @@ struct SegmentsFixture : PageFixture {
   [[nodiscard]] const model::Segment& segment(std::size_t place) const {
     return project().segments.at(place);
   }
-
-  SegmentsPage page;
 };
 
 }  // namespace
@@ -264,8 +245,12 @@ TEST_CASE("segments page: loops are found, heard through their seam, set, moved 
   f.edits([&] { f.press(QStringLiteral("Set loop")); },
           [&] {
             return f.segment(3).loop && f.segment(3).loop->range == wanted &&
-                   f.page.track().loop().has_value();
+                   f.page.track().loop().has_value() &&
+                   !model.index(0, ui::LoopCandidateModel::placeColumn)
+                        .data(Qt::DecorationRole)
+                        .isNull();
           });
+  CHECK(model.index(0, ui::LoopCandidateModel::placeColumn).data(Qt::DecorationRole).isNull());
   CHECK(table->model()->rowCount() > 0);  // still what was found in this material
   panel->setChosenLoop();
   f.edits(
@@ -296,9 +281,53 @@ TEST_CASE("segments page: loops are found, heard through their seam, set, moved 
   f.page.track().setSelection(frame_range(60'000, 84'000));
   f.edits([&] { f.press(QStringLiteral("Loop selection")); },
           [&] { return f.segment(3).loop->range == frame_range(60'000, 84'000); });
+  // Another segment and back: what was found is still there.
+  const int listed = table->model()->rowCount();
+  f.page.choose(f.segment(0).id);
+  CHECK(table->model()->rowCount() == 0);
+  f.page.choose(hiss);
+  CHECK(table->model()->rowCount() == listed);
   // Another material: what was found is dropped.
   REQUIRE(f.workspace.perform(QStringLiteral("g"), {model::SetSegmentGain{hiss, -3.0}}));
   CHECK(table->model()->rowCount() == 0);
+}
+
+TEST_CASE("segments page: a seam is signed once it has been heard, and the verdict lapses",
+          "[ui]") {
+  SegmentsFixture f;
+  const Id<model::Segment> hold = f.segment(1).id;
+  REQUIRE(f.segment(1).loop);
+  f.page.choose(hold);
+  auto* panel = f.page.findChild<ui::LoopPanel*>();
+  f.openTab(panel);
+  auto* sign = f.named<QPushButton>(QStringLiteral("Sign"));
+  CHECK_FALSE(sign->isEnabled());  // never heard
+  panel->signSeam();
+  CHECK(f.project().verdicts.empty());
+  f.press(QStringLiteral("Hear seam"));
+  REQUIRE(waitUntil([&] { return sign->isEnabled(); }));
+  // The wrap, two seconds into what plays, is where the loop begins.
+  CHECK(panel->placeAboutSeam(FrameIndex(2 * 48'000)) == f.segment(1).loop->range.start);
+  CHECK(panel->placeAboutSeam(FrameIndex(2 * 48'000 - 1)) ==
+        f.segment(1).loop->range.end - FrameCount(1));
+  f.transport.stop();
+  f.edits([&] { f.press(QStringLiteral("Sign")); },
+          [&] {
+            const model::Verdict* verdict = model::verdict_in_force(f.project(), f.segment(1));
+            return verdict != nullptr && verdict->kind == model::VerdictKind::signed_off;
+          });
+  panel->signSeam();
+  REQUIRE(model::verdict_in_force(f.project(), f.segment(1)) != nullptr);
+  f.edits([&] { f.press(QStringLiteral("Reject")); },
+          [&] {
+            return model::verdict_in_force(f.project(), f.segment(1))->kind ==
+                   model::VerdictKind::rejected;
+          });
+  model::Loop moved = *f.segment(1).loop;
+  moved.crossfade_frames = FrameCount(1'200);
+  REQUIRE(f.workspace.perform(QStringLiteral("m"), {model::SetLoop{hold, moved}}));
+  CHECK(model::verdict_in_force(f.project(), f.segment(1)) == nullptr);
+  CHECK_FALSE(sign->isEnabled());
 }
 
 TEST_CASE("segments page: sounds are made from a segment, put together, weighed and heard",

@@ -1,11 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The whole way to a sound device: what a sound server of the test's own records of it.
+#include "MainWindow.h"
+#include "Page.h"
 #include "sound/Transport.h"
 #include "sound_server.h"
 #include "support.h"
 
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/random.h"
+#include "fourbeat/model/project.h"
+#include "fourbeat/work/segments.h"
 
 #include <QElapsedTimer>
 #include <QKeyEvent>
@@ -395,4 +399,45 @@ TEST_CASE("device: a take that is gone is told, and playing stops", "[ui][sound]
   REQUIRE(waitUntil([&] { return troubles.count() == 1; }));
   CHECK(troubles[0][0].toString().contains(QStringLiteral("/nowhere/take.wav")));
   CHECK_FALSE(transport.isPlaying());
+}
+
+TEST_CASE(
+    "device: an undo while a segment plays takes the segment back and leaves its sound to the "
+    "end",
+    "[ui][sound]") {
+  if (SoundServer::instance() == nullptr) return;
+  const Sink sink("undo");
+  const SmallProject small;
+  ui::MainWindow window;
+  window.questions().close = [](const QString&) { return ui::CloseChoice::discard; };
+  window.show();
+  REQUIRE(window.openProject(small.path()));
+  ui::Workspace& workspace = *window.workspace();
+  Transport& transport = window.transport();
+  model::Segment cut = workspace.project().segments.back();
+  cut.id = {};
+  cut.name = "Cut and regretted";
+  const Result<audio::Clip> heard =
+      work::render_segment(workspace.project(), workspace.document().folder(), cut);
+  REQUIRE(heard);
+  REQUIRE(opened(transport));
+  Monitor monitor(*SoundServer::instance(), QStringLiteral("undo"));
+  in_five_tries([&] {
+    CHECK(
+        workspace.perform(QStringLiteral("Cut"), {model::Add<model::Segment>{cut, std::nullopt}}));
+    const std::size_t count = workspace.project().segments.size();
+    window.reveal(QStringLiteral("/segments/%1").arg(count - 1));
+    const std::size_t from = monitor.count();
+    window.currentPage()->playRequested();
+    CHECK(waitUntil([&] { return transport.position() > FrameIndex(4'800); }));
+    workspace.document().undoStack().undo();
+    CHECK(workspace.project().segments.size() == count - 1);
+    CHECK(transport.isPlaying());
+    CHECK(waitUntil([&] { return !transport.isPlaying(); }));
+    QTest::qWait(100);
+    const std::vector<float> record = monitor.frames();
+    const Found found = find(std::span(record).subspan(from), heard->samples);
+    CAPTURE(found.at, found.likeness);
+    return found.likeness > 0.9999;
+  });
 }

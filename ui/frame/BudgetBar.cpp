@@ -16,12 +16,7 @@ namespace fourbeat::ui {
 namespace {
 constexpr int barWidth = 70;
 constexpr int signSize = 16;
-constexpr double mebibyte = 1024.0 * 1024.0;
 constexpr int wholePermille = 1000;
-
-QString mib(std::int64_t bytes) {
-  return QLocale().toString(static_cast<double>(bytes) / mebibyte, 'f', 2);
-}
 }  // namespace
 
 BudgetBar::BudgetBar(QWidget* parent)
@@ -75,9 +70,10 @@ void BudgetBar::refresh() {
         wholePermille,
         fit.bytes_used * wholePermille / std::max<std::int64_t>(1, fit.bytes_available))));
     QString line = tr("Memory %1 of %2 MiB · voices %3 of %4")
-                       .arg(mib(fit.bytes_used), mib(fit.bytes_available))
+                       .arg(mebibytes(fit.bytes_used), mebibytes(fit.bytes_available))
                        .arg(wanted)
                        .arg(voices);
+    showOver(used_, fit.bytes_used > fit.bytes_available);
     if (!fit.fits) line = tr("Too big: %1").arg(line);
     if (!workspace_->live().isCurrent()) line += tr(" …");
     figures_->setText(line);

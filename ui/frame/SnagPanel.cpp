@@ -70,14 +70,16 @@ void SnagPanel::refresh() {
   const LiveCheck* live = workspace_ ? &workspace_->live() : nullptr;
   const auto checked = live != nullptr ? live->checked() : nullptr;
   model_->setSnags(checked ? checked->snags : std::vector<check::Snag>());
+  model_->setStale(live != nullptr && !live->isCurrent());
   if (live == nullptr) {
     state_->setText(tr("No project is open."));
   } else if (!live->trouble().isEmpty()) {
     state_->setText(live->trouble());
   } else if (!live->isCurrent()) {
-    state_->setText(checked ? tr("%1 (checking again …)").arg(summary()) : tr("Checking …"));
+    state_->setText(checked ? tr("Checking again …") : tr("Checking …"));
   } else {
-    state_->setText(summary());
+    state_->setText(model_->rowCount() == 0 ? tr("Nothing to mend.")
+                                            : tr("Click one to go to its place."));
   }
   Q_EMIT summaryChanged();
 }

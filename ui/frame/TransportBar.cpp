@@ -109,7 +109,7 @@ void TransportBar::refresh() {
   play_->setAccessibleName(playing ? tr("Stop") : tr("Play"));
   repeat_->setChecked(transport_.repeats());
   half_->setChecked(transport_.halfSpeed());
-  const QString name = transport_.request().title;
+  const QString name = playing ? transport_.request().title : QString();
   title_->setText(title_->fontMetrics().elidedText(name, Qt::ElideMiddle, titleWidth));
   title_->setToolTip(name);
   showPosition();

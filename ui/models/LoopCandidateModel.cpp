@@ -2,10 +2,37 @@
 #include "LoopCandidateModel.h"
 
 #include "SegmentListModel.h"
+#include "Theme.h"
 
 #include <QLocale>
+#include <utility>
 
 namespace fourbeat::ui {
+
+QString LoopCandidateModel::explained(int column) {
+  switch (column) {
+    case placeColumn:
+      return tr("Where the loop begins, from the segment's start");
+    case lengthColumn:
+      return tr("How long one round of the loop is");
+    case seamColumn:
+      return tr("Clean: nobody hears the seam. Doubtful: listen. Unclean: heard");
+    case rankColumn:
+      return tr(
+          "How the worst moment about the seam compares with moments inside the sound, in "
+          "percent: up to 95 is clean, up to 99 doubtful");
+    case crossfadeColumn:
+      return tr("How long the end is blended with what stands before the start");
+    case tellColumn:
+      return tr(
+          "How far the most conspicuous moment inside the loop stands out: what returns each "
+          "round gives a loop away");
+    case scoreColumn:
+      return tr("What the list is sorted by: seam, tell and length together");
+    default:
+      return {};
+  }
+}
 
 void LoopCandidateModel::setCandidates(std::vector<dsp::LoopCandidate> candidates,
                                        double sampleRateHz) {
@@ -13,7 +40,18 @@ void LoopCandidateModel::setCandidates(std::vector<dsp::LoopCandidate> candidate
   beginResetModel();
   candidates_ = std::move(candidates);
   sampleRateHz_ = sampleRateHz;
+  inUse_ = -1;
   endResetModel();
+}
+
+void LoopCandidateModel::setInUse(int row) {
+  if (row == inUse_) return;
+  const int before = std::exchange(inUse_, row);
+  for (const int changed : {before, row}) {
+    if (changed < 0 || changed >= rowCount()) continue;
+    const QModelIndex cell = index(changed, placeColumn);
+    Q_EMIT dataChanged(cell, cell);
+  }
 }
 
 const dsp::LoopCandidate* LoopCandidateModel::candidate(int row) const {
@@ -29,7 +67,9 @@ int LoopCandidateModel::columnCount(const QModelIndex& parent) const {
 }
 
 QVariant LoopCandidateModel::headerData(int section, Qt::Orientation orientation, int role) const {
-  if (orientation != Qt::Horizontal || role != Qt::DisplayRole) return {};
+  if (orientation != Qt::Horizontal) return {};
+  if (role == Qt::ToolTipRole) return explained(section);
+  if (role != Qt::DisplayRole) return {};
   switch (section) {
     case placeColumn:
       return tr("From");
@@ -54,6 +94,14 @@ QVariant LoopCandidateModel::data(const QModelIndex& index, int role) const {
   if (!index.isValid() || index.row() >= rowCount()) return {};
   const dsp::LoopCandidate& shown = candidates_[static_cast<std::size_t>(index.row())];
   if (role == Qt::DecorationRole && index.column() == seamColumn) return signOf(shown.seam.state);
+  const bool used = index.row() == inUse_ && index.column() == placeColumn;
+  if (role == Qt::DecorationRole && used) {
+    return Theme::instance().icon(QStringLiteral("good"), Theme::Ink::good);
+  }
+  if (used && role == Qt::ToolTipRole) return tr("The segment's loop");
+  if (used && role == Qt::AccessibleTextRole) {
+    return tr("%1, the segment's loop").arg(index.data().toString());
+  }
   if (role == Qt::TextAlignmentRole && index.column() != seamColumn) {
     return static_cast<int>(Qt::AlignRight | Qt::AlignVCenter);
   }

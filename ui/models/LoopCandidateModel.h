@@ -13,7 +13,7 @@ class LoopCandidateModel : public QAbstractTableModel {
   Q_OBJECT
  public:
   enum Column {
-    placeColumn,
+    placeColumn,  ///< with a tick where it is the segment's own loop
     lengthColumn,
     seamColumn,
     rankColumn,
@@ -26,6 +26,8 @@ class LoopCandidateModel : public QAbstractTableModel {
   using QAbstractTableModel::QAbstractTableModel;
 
   void setCandidates(std::vector<dsp::LoopCandidate> candidates, double sampleRateHz);
+  /// Marks the candidate that is in use as the segment's own loop; -1 for none.
+  void setInUse(int row);
   /// Null where there is no such row.
   [[nodiscard]] const dsp::LoopCandidate* candidate(int row) const;
 
@@ -36,8 +38,11 @@ class LoopCandidateModel : public QAbstractTableModel {
   [[nodiscard]] QVariant data(const QModelIndex& index, int role) const override;
 
  private:
+  [[nodiscard]] static QString explained(int column);
+
   std::vector<dsp::LoopCandidate> candidates_;
   double sampleRateHz_ = 1.0;
+  int inUse_ = -1;
 };
 
 }  // namespace fourbeat::ui

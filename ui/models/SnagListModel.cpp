@@ -36,6 +36,12 @@ void SnagListModel::setSnags(const std::vector<check::Snag>& snags) {
   endResetModel();
 }
 
+void SnagListModel::setStale(bool stale) {
+  if (stale == stale_) return;
+  stale_ = stale;
+  if (rowCount() > 0) Q_EMIT dataChanged(index(0), index(rowCount() - 1), {Qt::ForegroundRole});
+}
+
 int SnagListModel::count(check::Severity severity) const {
   return static_cast<int>(
       std::count_if(snags_.begin(), snags_.end(),
@@ -53,6 +59,9 @@ QVariant SnagListModel::data(const QModelIndex& index, int role) const {
     case Qt::DisplayRole:
       return snag.label.empty() ? text(snag.message)
                                 : tr("%1: %2").arg(text(snag.label), text(snag.message));
+    case Qt::ForegroundRole:
+      if (!stale_) return {};
+      return Theme::instance().color(Theme::Ink::mutedText);
     case Qt::DecorationRole:
       return signOf(snag.severity);
     case Qt::ToolTipRole:

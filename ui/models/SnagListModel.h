@@ -17,6 +17,8 @@ class SnagListModel : public QAbstractListModel {
   using QAbstractListModel::QAbstractListModel;
 
   void setSnags(const std::vector<check::Snag>& snags);
+  /// Whether the snags are those of a project that has changed since: they are shown muted.
+  void setStale(bool stale);
   [[nodiscard]] int count(check::Severity severity) const;
 
   [[nodiscard]] int rowCount(const QModelIndex& parent = {}) const override;
@@ -24,6 +26,7 @@ class SnagListModel : public QAbstractListModel {
 
  private:
   std::vector<check::Snag> snags_;
+  bool stale_ = false;
 };
 
 }  // namespace fourbeat::ui

@@ -36,7 +36,7 @@ constexpr int sideWidth = 320;
 }  // namespace
 
 ChuffsPage::ChuffsPage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("Chuffs"), QStringLiteral("chuffs"), parent),
+    : Page(workspace, parent),
       model_(new ChuffRowModel(workspace, this)),
       takes_(new QListWidget(this)),
       build_(makeButton(this, QStringLiteral("chuffs"), tr("Build table"),

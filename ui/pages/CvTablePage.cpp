@@ -47,8 +47,7 @@ void setQuietly(QSpinBox& box, int value) {
 }  // namespace
 
 CvTablePage::CvTablePage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("CV table"), QStringLiteral("cvs"), parent),
-      model_(new CvTableModel(workspace, this)) {
+    : Page(workspace, parent), model_(new CvTableModel(workspace, this)) {
   auto* row = new QHBoxLayout(this);
   row->setContentsMargins(Theme::margin, Theme::margin, Theme::margin, Theme::margin);
   auto* split = new QSplitter(Qt::Horizontal, this);
@@ -78,7 +77,7 @@ CvTablePage::CvTablePage(Workspace& workspace, QWidget* parent)
           [this] { remove_->setEnabled(current() != nullptr); });
   if (model_->rowCount() > 0) table_->selectRow(0);
   refresh();
-  nameNewCv();
+  offerFreeCv();
 }
 
 QWidget* CvTablePage::makeList() {
@@ -185,7 +184,7 @@ QWidget* CvTablePage::makeSettings() {
   add(model::cv29::speed_table, tr("Use the speed table (CV67 to 94)"),
       tr("Off: the curve of CV2, CV5 and CV6"));
   add(model::cv29::long_address_used, tr("Use the long address (CV17, CV18)"),
-      tr("Off: the short address of CV1"));
+      tr("Off: the primary address of CV1"));
   settingsNote_ = makeLabel(box, {}, "muted");
   column->addWidget(settingsNote_);
   return box;
@@ -294,6 +293,15 @@ void CvTablePage::refreshNeed() {
   }
 }
 
+void CvTablePage::offerFreeCv() {
+  int number = newNumber_->value();
+  const auto taken = [&] { return model::cv_value(workspace().project(), number).has_value(); };
+  while (number < highestCv && taken())
+    ++number;
+  newNumber_->setValue(number);
+  nameNewCv();
+}
+
 void CvTablePage::nameNewCv() {
   const QString name = model_->standardName(newNumber_->value());
   newName_->setText(name.isEmpty() ? tr("the maker's own use") : name);
@@ -312,6 +320,7 @@ void CvTablePage::addCv() {
   if (workspace().perform(tr("Add CV%1").arg(cv.number),
                           {model::Add<model::Cv>{cv, std::nullopt}})) {
     select(model::last_drawn<model::Cv>(workspace().project()));
+    offerFreeCv();
     table_->setFocus();
   }
 }

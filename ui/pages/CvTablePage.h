@@ -50,6 +50,7 @@ class CvTablePage : public Page {
   QWidget* makeCurve();
   void refresh();
   void refreshNeed();
+  void offerFreeCv();
   void nameNewCv();
   void addCv();
   void removeCv();

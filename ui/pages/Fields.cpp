@@ -46,7 +46,7 @@ QPushButton* makeButton(QWidget* parent, const QString& icon, const QString& wor
   auto* button = new QPushButton(parent);
   if (!icon.isEmpty()) button->setIcon(Theme::instance().icon(icon));
   button->setText(words);
-  button->setAccessibleName(words);
+  button->setAccessibleName(QString(words).remove(QLatin1Char('&')));
   button->setToolTip(tip);
   button->setAutoDefault(false);
   return button;
@@ -88,7 +88,7 @@ void onLine(QLineEdit* field, const std::function<void(const QString&)>& change)
   });
 }
 
-void setUpTable(QTableView* table, const QString& name, int wide) {
+void setUpRows(QTableView* table, const QString& name) {
   table->setAccessibleName(name);
   table->setSelectionBehavior(QAbstractItemView::SelectRows);
   table->setSelectionMode(QAbstractItemView::SingleSelection);
@@ -101,9 +101,14 @@ void setUpTable(QTableView* table, const QString& name, int wide) {
   table->verticalHeader()->setDefaultSectionSize(table->fontMetrics().height() + rowPadding);
   QHeaderView* header = table->horizontalHeader();
   header->setHighlightSections(false);
+  header->setDefaultAlignment(Qt::AlignLeft | Qt::AlignVCenter);
+}
+
+void setUpTable(QTableView* table, const QString& name, int wide) {
+  setUpRows(table, name);
+  QHeaderView* header = table->horizontalHeader();
   header->setMinimumSectionSize(narrowestColumn);
   header->setSectionResizeMode(QHeaderView::ResizeToContents);
-  header->setDefaultAlignment(Qt::AlignLeft | Qt::AlignVCenter);
   if (wide >= 0) header->setSectionResizeMode(wide, QHeaderView::Stretch);
 }
 

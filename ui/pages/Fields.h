@@ -50,7 +50,10 @@ void onNumber(QDoubleSpinBox* field, const std::function<void(double)>& change,
 /// Calls `change` when a line was changed by hand and left, or Enter was pressed.
 void onLine(QLineEdit* field, const std::function<void(const QString&)>& change);
 
-/// A table of whole rows, one selected; `wide` is the column that takes what room there is.
+/// What all tables of the pages have in common: whole rows, one selected, cells edited by double
+/// click or F2, `name` for screen readers.
+void setUpRows(QTableView* table, const QString& name);
+/// Such a table with columns as wide as they need; `wide` takes what room is left, -1 for none.
 void setUpTable(QTableView* table, const QString& name, int wide);
 /// Selects a row and brings it into view; -1 selects none.
 void selectRow(QTableView* table, int row);

@@ -40,8 +40,7 @@ QString listed(const Numbers& numbers) {
 }  // namespace
 
 FitPage::FitPage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("Fit"), QStringLiteral("fit"), parent),
-      model_(new FitSoundModel(workspace, this)) {
+    : Page(workspace, parent), model_(new FitSoundModel(workspace, this)) {
   auto* column = new QVBoxLayout(this);
   column->setContentsMargins(Theme::margin, Theme::margin, Theme::margin, Theme::margin);
   column->setSpacing(Theme::margin);
@@ -226,7 +225,8 @@ void FitPage::show(const Gauge& gauge, double used, double available, const QStr
   gauge.bar->setVisible(true);
   gauge.bar->setValue(
       static_cast<int>(std::clamp(part * wholePermille, 0.0, double{wholePermille})));
-  gauge.figures->setText(over ? tr("%1: too many").arg(figures) : figures);
+  gauge.figures->setText(over ? tr("%1: over the limit").arg(figures) : figures);
+  showOver(gauge.bar, over);
   gauge.bar->setAccessibleDescription(gauge.figures->text());
   const Theme& theme = Theme::instance();
   const QIcon icon = over ? theme.icon(QStringLiteral("warning"), Theme::Ink::warning)
@@ -273,9 +273,9 @@ void FitPage::refreshVerdict() {
     return locale.toString(static_cast<qlonglong>(count));
   };
   show(memory_, static_cast<double>(fit.bytes_used), static_cast<double>(fit.bytes_available),
-       tr("%1 of %2 bytes (%3 of %4)")
-           .arg(bytes(fit.bytes_used), bytes(fit.bytes_available), bytesText(fit.bytes_used),
-                bytesText(fit.bytes_available)));
+       tr("%1 of %2 bytes (%3 of %4 MiB)")
+           .arg(bytes(fit.bytes_used), bytes(fit.bytes_available), mebibytes(fit.bytes_used),
+                mebibytes(fit.bytes_available)));
   const int voices = fitted.shares.voices_peak.value_or(0);
   show(voices_, voices, fitted.profile.voices,
        fitted.shares.voices_peak ? tr("%1 of %2 at once").arg(voices).arg(fitted.profile.voices)
@@ -308,7 +308,15 @@ void FitPage::refreshVerdict() {
                .arg(voices - fitted.profile.voices);
   }
   QString line = sentences.join(QLatin1Char(' '));
-  setNeed(sentences.join(QLatin1Char(' ')));
+  if (over > 0) {
+    setNeed(tr("Shorten or remove what is largest, or choose a decoder with more memory."));
+  } else if (pieces > fit.max_sounds) {
+    setNeed(tr("Remove sounds, or turns of the chuff table, or choose a decoder that holds more."));
+  } else if (voices > fitted.profile.voices) {
+    setNeed(tr("Give what must be heard a higher priority, or let fewer sounds run together."));
+  } else {
+    setNeed(tr("Hear what matters most as it is stored, then write the notes."));
+  }
   if (!live.isCurrent()) line += QLatin1Char(' ') + tr("Checking again …");
   verdict_->setText(line);
   setRole(verdict_, fits ? "good" : "error");

@@ -50,8 +50,7 @@ std::vector<const model::Sound*> soundsWithoutKey(const model::Project& project)
 }  // namespace
 
 KeysPage::KeysPage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("Keys"), QStringLiteral("keys"), parent),
-      model_(new KeyMapModel(workspace, this)) {
+    : Page(workspace, parent), model_(new KeyMapModel(workspace, this)) {
   auto* row = new QHBoxLayout(this);
   row->setContentsMargins(Theme::margin, Theme::margin, Theme::margin, Theme::margin);
   auto* split = new QSplitter(Qt::Horizontal, this);

@@ -8,6 +8,7 @@
 #include "models/LoopCandidateModel.h"
 #include "views/TrackView.h"
 
+#include "fourbeat/model/piece.h"
 #include "fourbeat/work/analyse.h"
 #include "fourbeat/work/segments.h"
 
@@ -62,7 +63,12 @@ LoopPanel::LoopPanel(Workspace& workspace, TrackView& track, QWidget* parent)
       length_(
           makeNumber(this, tr("Length of the loop"), {0.0001, mostSeconds, 4, 0.001, tr(" s")})),
       crossfade_(makeNumber(this, tr("Crossfade"), {0, 10'000, 1, 5, tr(" ms")})),
-      at_(new QComboBox(this)) {
+      at_(new QComboBox(this)),
+      seamState_(makeNote(this, tr("What was decided on the seam"))),
+      sign_(makeButton(this, QStringLiteral("good"), tr("Sign"),
+                       tr("I have heard the seam, and it is good (Ctrl+Shift+Return)"))),
+      reject_(makeButton(this, QStringLiteral("error"), tr("Reject"),
+                         tr("I have heard the seam, and it is not good enough"))) {
   const dsp::LoopParams usual;
   shortest_->setValue(usual.min_s);
   longest_->setValue(usual.max_s);
@@ -104,6 +110,12 @@ LoopPanel::LoopPanel(Workspace& workspace, TrackView& track, QWidget* parent)
   at_->addItem(tr("After its start"), static_cast<int>(model::CrossfadeAt::start));
   at_->setAccessibleName(tr("Where the crossfade lies"));
   form->addRow(tr("Faded"), at_);
+  auto* verdict = new QHBoxLayout;
+  verdict->setSpacing(Theme::tight);
+  verdict->addWidget(sign_);
+  verdict->addWidget(reject_);
+  form->addRow(tr("Seam"), seamState_);
+  form->addRow(QString(), verdict);
   row->addWidget(own);
 
   connect(find_, &QPushButton::clicked, this, &LoopPanel::findLoops);
@@ -112,6 +124,8 @@ LoopPanel::LoopPanel(Workspace& workspace, TrackView& track, QWidget* parent)
   connect(set_, &QPushButton::clicked, this, &LoopPanel::setChosenLoop);
   connect(select_, &QPushButton::clicked, this, &LoopPanel::loopSelection);
   connect(remove_, &QPushButton::clicked, this, &LoopPanel::removeLoop);
+  connect(sign_, &QPushButton::clicked, this, [this] { judge(model::VerdictKind::signed_off); });
+  connect(reject_, &QPushButton::clicked, this, [this] { judge(model::VerdictKind::rejected); });
   connect(table_, &QTableView::activated, this, &LoopPanel::setChosenLoop);
   connect(table_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
           &LoopPanel::refresh);
@@ -156,8 +170,6 @@ LoopPanel::LoopPanel(Workspace& workspace, TrackView& track, QWidget* parent)
 void LoopPanel::setSegment(Id<model::Segment> segment) {
   if (segment_ == segment) return;
   segment_ = segment;
-  foundIn_.reset();
-  model_->setCandidates({}, 1.0);
   note_->clear();
   refresh();
 }
@@ -196,16 +208,13 @@ void LoopPanel::findLoops() {
         return work::find_segment_loops(*snapshot, folder, id, params, job);
       },
       [this, id = segment_, material = materialOf(*shown)](Result<dsp::LoopSearch> search) {
-        if (id != segment_) return;
         if (!search) {
-          note_->clear();
+          if (id == segment_) note_->clear();
           workspace_.tell(search.error());
           return;
         }
-        foundIn_ = material;
-        note_->setText(text(search->reason));
-        model_->setCandidates(std::move(search->candidates), rateHz());
-        if (model_->rowCount() > 0) selectRow(table_, 0);
+        found_.insert_or_assign(id, Found{material, std::move(*search)});
+        listed_.reset();
         refresh();
       },
       QStringLiteral("loops"));
@@ -251,7 +260,7 @@ void LoopPanel::hearLoop() {
 }
 
 void LoopPanel::hearSeam() {
-  hear([this, id = segment_](const std::shared_ptr<const audio::Clip>& clip) {
+  hear([this, id = segment_, heard = chosenLoop()](const std::shared_ptr<const audio::Clip>& clip) {
     Result<audio::Clip> around = work::through_seam(*clip, sideOfSeam_s);
     if (!around) {
       workspace_.tell(around.error());
@@ -259,7 +268,13 @@ void LoopPanel::hearSeam() {
     }
     const model::Segment* shown = model::find(workspace_.project(), id);
     PlayRequest request;
+    heardLoop_ = heard ? heard->range : FrameRange{};
+    heardWrap_ = FrameIndex(static_cast<std::int64_t>(around->samples.size() / 2));
     request.source = ClipSource{std::make_shared<const audio::Clip>(std::move(*around)), false};
+    if (shown != nullptr && shown->loop && heard == shown->loop) {
+      heardRecipe_ = model::recipe_hash(workspace_.project(), model::piece_of(*shown));
+      refreshSeam();
+    }
     request.title = tr("Seam of %1").arg(shown != nullptr ? text(shown->name) : QString());
     request.key = QStringLiteral("seam/%1").arg(id.value());
     workspace_.transport().play(request);
@@ -288,6 +303,27 @@ void LoopPanel::removeLoop() {
   workspace_.perform(tr("Remove loop"), {model::SetLoop{segment_, std::nullopt}});
 }
 
+std::optional<FrameIndex> LoopPanel::placeAboutSeam(FrameIndex frame) const {
+  const std::int64_t length = heardLoop_.length().value();
+  if (length <= 0) return std::nullopt;
+  const std::int64_t past = (frame - heardWrap_).value() % length;
+  return heardLoop_.start + FrameCount(past < 0 ? past + length : past);
+}
+
+void LoopPanel::signSeam() {
+  if (sign_->isEnabled()) judge(model::VerdictKind::signed_off);
+}
+
+void LoopPanel::judge(model::VerdictKind kind) {
+  const Result<model::Edit> edit = work::judge_seam(workspace_.project(), segment_, kind);
+  if (!edit) {
+    workspace_.tell(edit.error());
+    return;
+  }
+  workspace_.perform(kind == model::VerdictKind::signed_off ? tr("Sign seam") : tr("Reject seam"),
+                     {*edit});
+}
+
 void LoopPanel::change(const char* key, const std::function<void(model::Loop&, double)>& how) {
   const model::Segment* shown = segment();
   if (shown == nullptr || !shown->loop) return;
@@ -301,13 +337,60 @@ void LoopPanel::change(const char* key, const std::function<void(model::Loop&, d
   }
 }
 
-void LoopPanel::refresh() {
+void LoopPanel::showFound() {
   const model::Segment* shown = segment();
-  if (foundIn_ && (shown == nullptr || *foundIn_ != materialOf(*shown))) {
-    foundIn_.reset();
+  const auto found = found_.find(segment_);
+  if (found != found_.end() && (shown == nullptr || found->second.in != materialOf(*shown))) {
+    found_.erase(found);
+    listed_.reset();
     model_->setCandidates({}, 1.0);
     note_->setText(shown != nullptr ? tr("The segment has changed: look again.") : QString());
+    return;
   }
+  if (listed_ == segment_) return;
+  listed_ = segment_;
+  if (found == found_.end()) {
+    model_->setCandidates({}, 1.0);
+    return;
+  }
+  note_->setText(text(found->second.search.reason));
+  model_->setCandidates(found->second.search.candidates, rateHz());
+  if (model_->rowCount() > 0) selectRow(table_, 0);
+}
+
+void LoopPanel::markLoopInUse() {
+  const model::Segment* shown = segment();
+  int used = -1;
+  for (int row = 0; shown != nullptr && shown->loop && row < model_->rowCount(); ++row) {
+    if (work::loop_in_segment(model_->candidate(row)->loop, *shown) == *shown->loop) used = row;
+  }
+  model_->setInUse(used);
+}
+
+void LoopPanel::refreshSeam() {
+  const model::Segment* shown = segment();
+  const bool looped = shown != nullptr && shown->loop;
+  const bool heard =
+      looped && heardRecipe_ == model::recipe_hash(workspace_.project(), model::piece_of(*shown));
+  const model::Verdict* verdict =
+      looped ? model::verdict_in_force(workspace_.project(), *shown) : nullptr;
+  sign_->setEnabled(heard);
+  reject_->setEnabled(heard);
+  if (!looped) {
+    seamState_->clear();
+  } else if (verdict != nullptr) {
+    seamState_->setText(verdict->kind == model::VerdictKind::signed_off ? tr("Signed")
+                                                                        : tr("Rejected"));
+  } else {
+    seamState_->setText(heard ? tr("Heard, not signed") : tr("Hear the seam, then sign it"));
+  }
+}
+
+void LoopPanel::refresh() {
+  const model::Segment* shown = segment();
+  showFound();
+  markLoopInUse();
+  refreshSeam();
   const bool has = shown != nullptr && !shown->source.mix.empty();
   const bool looped = has && shown->loop.has_value();
   const bool chosen = has && model_->candidate(selectedRow(table_)) != nullptr;

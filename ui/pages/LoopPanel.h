@@ -2,12 +2,15 @@
 #pragma once
 
 #include "fourbeat/audio/pcm.h"
+#include "fourbeat/dsp/loop_finder.h"
 #include "fourbeat/model/segment.h"
 
 #include <QWidget>
 #include <functional>
+#include <map>
 #include <memory>
 #include <optional>
+#include <string>
 
 class QComboBox;
 class QDoubleSpinBox;
@@ -35,12 +38,21 @@ class LoopPanel : public QWidget {
   void hearSeam();
   void setChosenLoop();
   void removeLoop();
+  /// Signs the seam of the segment's own loop off, once it has been heard as it is.
+  void signSeam();
+  /// Where on the pass clock the seam that plays has come to; frame: of what hearSeam() plays.
+  [[nodiscard]] std::optional<FrameIndex> placeAboutSeam(FrameIndex frame) const;
+  /// Notes what was decided on the seam of the segment's own loop.
+  void judge(model::VerdictKind kind);
   [[nodiscard]] QTableView* table() const { return table_; }
 
  private:
   void refresh();
   void loopSelection();
   void change(const char* key, const std::function<void(model::Loop&, double rateHz)>& how);
+  void refreshSeam();
+  void markLoopInUse();
+  void showFound();
   void hear(const std::function<void(std::shared_ptr<const audio::Clip>)>& play);
   [[nodiscard]] const model::Segment* segment() const;
   [[nodiscard]] double rateHz() const;
@@ -63,8 +75,20 @@ class LoopPanel : public QWidget {
   QDoubleSpinBox* length_;
   QDoubleSpinBox* crossfade_;
   QComboBox* at_;
+  QLabel* seamState_;
+  QPushButton* sign_;
+  QPushButton* reject_;
   Id<model::Segment> segment_;
-  std::optional<model::Segment> foundIn_;  ///< the segment as it was searched, without its loop
+  /// What a search found, and the segment as it was searched, without its loop.
+  struct Found {
+    model::Segment in;
+    dsp::LoopSearch search;
+  };
+  std::map<Id<model::Segment>, Found> found_;
+  std::optional<Id<model::Segment>> listed_;  ///< whose loops the list shows
+  std::string heardRecipe_;                   ///< of the seam heard last
+  FrameRange heardLoop_;                      ///< its loop, on the pass clock
+  FrameIndex heardWrap_;                      ///< where the wrap lies in what plays
 };
 
 }  // namespace fourbeat::ui

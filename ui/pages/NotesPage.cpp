@@ -14,7 +14,9 @@
 
 #include <QCheckBox>
 #include <QDate>
+#include <QDesktopServices>
 #include <QFileDialog>
+#include <QFileInfo>
 #include <QFormLayout>
 #include <QHBoxLayout>
 #include <QKeyEvent>
@@ -24,6 +26,7 @@
 #include <QSplitter>
 #include <QTextBrowser>
 #include <QTextCursor>
+#include <QUrl>
 #include <QVBoxLayout>
 #include <algorithm>
 
@@ -77,8 +80,7 @@ struct PackAnswer {
 
 }  // namespace
 
-NotesPage::NotesPage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("Notes"), QStringLiteral("notes"), parent) {
+NotesPage::NotesPage(Workspace& workspace, QWidget* parent) : Page(workspace, parent) {
   questions_.saveFile = [this](const QString& title, const QString& suggestion,
                                const QString& filter) {
     return QFileDialog::getSaveFileName(this, title, suggestion, filter);
@@ -229,6 +231,13 @@ QWidget* NotesPage::makeDelivery() {
       QKeySequence(Qt::CTRL | Qt::Key_E), this);
   pack_->setProperty("primary", true);
   pack_->setIcon(Theme::instance().icon(QStringLiteral("export"), Theme::Ink::onAccent));
+  openFolder_ = makeButton(this, QStringLiteral("folder"), tr("Open its &folder"),
+                           tr("Show the bundle among your files"), [this] {
+                             const QFileInfo packed(packedTo_);
+                             QDesktopServices::openUrl(QUrl::fromLocalFile(
+                                 packed.isDir() ? packedTo_ : packed.absolutePath()));
+                           });
+  openFolder_->hide();
   outcome_ = makeLabel(panel, tr("Nothing packed yet."), "muted");
   lines_ = new QListWidget(panel);
   lines_->setAccessibleName(tr("What was packed"));
@@ -241,6 +250,7 @@ QWidget* NotesPage::makeDelivery() {
   column->addWidget(zip_);
   column->addWidget(pack_);
   column->addWidget(outcome_);
+  column->addWidget(openFolder_);
   column->addWidget(lines_, 1);
   return panel;
 }
@@ -354,6 +364,7 @@ void NotesPage::pack() {
   const QString target = target_->text().trimmed();
   if (target.isEmpty()) return chooseTarget();
   pack_->setEnabled(false);
+  openFolder_->hide();
   lines_->clear();
   setRole(outcome_, "muted");
   outcome_->setText(tr("Packing …"));
@@ -407,6 +418,8 @@ void NotesPage::showPacked(const work::Packed& packed, const QString& target,
                              : tr("Nothing was written: %1").arg(errorLine(*packed.refused)));
     return;
   }
+  packedTo_ = target;
+  openFolder_->show();
   setRole(outcome_, faults.isEmpty() ? "good" : "error");
   outcome_->setText(
       faults.isEmpty()

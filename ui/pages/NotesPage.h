@@ -71,6 +71,8 @@ class NotesPage : public Page {
   QLineEdit* target_ = nullptr;
   QCheckBox* zip_ = nullptr;
   QPushButton* pack_ = nullptr;
+  QPushButton* openFolder_ = nullptr;
+  QString packedTo_;
   QLabel* outcome_ = nullptr;
   QListWidget* lines_ = nullptr;
   QTimer previewDelay_;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "PageParts.h"
 
+#include "Fields.h"
+
 #include <QHeaderView>
 #include <QShortcut>
 #include <QStyle>
@@ -11,8 +13,7 @@ namespace fourbeat::ui {
 QPushButton* makeButton(QWidget* parent, const QString& iconName, const QString& label,
                         const QString& toolTip, std::function<void()> pressed,
                         const QKeySequence& key, QWidget* scope) {
-  auto* button = new QPushButton(label, parent);
-  if (!iconName.isEmpty()) button->setIcon(Theme::instance().icon(iconName));
+  QPushButton* button = makeButton(parent, iconName, label, toolTip);
   QString tip = toolTip;
   if (!key.isEmpty() && scope != nullptr) {
     tip += QStringLiteral(" (%1)").arg(key.toString(QKeySequence::NativeText));
@@ -21,9 +22,7 @@ QPushButton* makeButton(QWidget* parent, const QString& iconName, const QString&
     QObject::connect(shortcut, &QShortcut::activated, button, [button] { button->click(); });
   }
   button->setToolTip(tip);
-  button->setAccessibleName(QString(label).remove(QLatin1Char('&')));
   button->setAccessibleDescription(toolTip);
-  button->setAutoDefault(false);
   QObject::connect(button, &QPushButton::clicked, parent, [run = std::move(pressed)] { run(); });
   return button;
 }
@@ -52,22 +51,12 @@ QLabel* makeHeading(QWidget* parent, const QString& content) {
 }
 
 void setUpTable(QTableView* table, const QString& name) {
-  table->setAccessibleName(name);
-  table->setSelectionBehavior(QAbstractItemView::SelectRows);
-  table->setSelectionMode(QAbstractItemView::SingleSelection);
-  table->setEditTriggers(QAbstractItemView::DoubleClicked | QAbstractItemView::EditKeyPressed |
-                         QAbstractItemView::AnyKeyPressed);
-  table->setAlternatingRowColors(true);
-  table->setShowGrid(false);
-  table->setWordWrap(false);
-  table->setTabKeyNavigation(false);
+  setUpRows(table, name);
+  table->setEditTriggers(table->editTriggers() | QAbstractItemView::AnyKeyPressed |
+                         QAbstractItemView::SelectedClicked);
   table->setHorizontalScrollMode(QAbstractItemView::ScrollPerPixel);
-  table->verticalHeader()->hide();
   table->verticalHeader()->setDefaultSectionSize(table->fontMetrics().height() + Theme::wide);
-  QHeaderView* header = table->horizontalHeader();
-  header->setHighlightSections(false);
-  header->setDefaultAlignment(Qt::AlignLeft | Qt::AlignVCenter);
-  header->setStretchLastSection(true);
+  table->horizontalHeader()->setStretchLastSection(true);
 }
 
 }  // namespace fourbeat::ui

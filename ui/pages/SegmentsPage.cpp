@@ -31,7 +31,7 @@
 namespace fourbeat::ui {
 
 SegmentsPage::SegmentsPage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("Segments"), QStringLiteral("segments"), parent),
+    : Page(workspace, parent),
       model_(new SegmentListModel(workspace, this)),
       table_(new QTableView(this)),
       takes_(new QComboBox(this)),
@@ -72,6 +72,11 @@ SegmentsPage::SegmentsPage(Workspace& workspace, QWidget* parent)
     const model::Segment* shown = segment();
     if (take_.is_set() && key == QStringLiteral("cut/%1").arg(take_.value())) {
       track_->setPlayhead(frame);
+    } else if (shown != nullptr && key == QStringLiteral("seam/%1").arg(segment_.value())) {
+      if (const auto place = loops_->placeAboutSeam(frame)) {
+        track_->setPlayhead(
+            work::on_take(this->workspace().project(), take_, {*place, *place}).start);
+      }
     } else if (shown != nullptr && key == QStringLiteral("segment/%1").arg(segment_.value())) {
       const FrameRange range = work::on_take(this->workspace().project(), take_, shown->range);
       track_->setPlayhead(range.start + (frame - FrameIndex(0)));
@@ -150,6 +155,7 @@ void SegmentsPage::makeKeys() {
   });
   key(Qt::CTRL | Qt::Key_Return, [this] { loops_->hearLoop(); });
   key(Qt::SHIFT | Qt::Key_Return, [this] { loops_->hearSeam(); });
+  key(Qt::CTRL | Qt::SHIFT | Qt::Key_Return, [this] { loops_->signSeam(); });
   auto* erase = new QShortcut(QKeySequence::Delete, table_, nullptr, nullptr, Qt::WidgetShortcut);
   connect(erase, &QShortcut::activated, this, &SegmentsPage::removeSegment);
 }

@@ -41,7 +41,7 @@ static_assert(spanKinds <= 4);
 }  // namespace
 
 TakesPage::TakesPage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("Takes"), QStringLiteral("takes"), parent),
+    : Page(workspace, parent),
       model_(new TakeListModel(workspace, this)),
       table_(new QTableView(this)),
       track_(new TrackView(this)),

@@ -34,8 +34,7 @@ const QString sweep = QStringLiteral("\x01sweep");
 }  // namespace
 
 TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
-    : Page(workspace, tr("Trial run"), QStringLiteral("trial"), parent),
-      events_(new DriveEventModel(this)) {
+    : Page(workspace, parent), events_(new DriveEventModel(this)) {
   questions_.openFile = [this](const QString& title, const QString& folder) {
     return QFileDialog::getOpenFileName(this, title, folder, tr("Run cards (*.json)"));
   };
@@ -149,6 +148,8 @@ QWidget* TrialRunPage::makeEvents() {
   list_->setModel(events_);
   setUpTable(list_, tr("What happened in the run"));
   list_->setEditTriggers(QAbstractItemView::NoEditTriggers);
+  list_->setWordWrap(true);
+  list_->verticalHeader()->setSectionResizeMode(QHeaderView::Fixed);
   const int letter = list_->fontMetrics().averageCharWidth();
   list_->setColumnWidth(DriveEventModel::timeColumn, letter * 12);
   list_->setColumnWidth(DriveEventModel::kindColumn, letter * 11);

@@ -7,6 +7,7 @@
 #include <QComboBox>
 #include <QDoubleSpinBox>
 #include <QSpinBox>
+#include <QTimer>
 #include <algorithm>
 
 namespace fourbeat::ui {
@@ -27,6 +28,8 @@ QWidget* CellDelegate::createEditor(QWidget* parent, const QStyleOptionViewItem&
       Q_EMIT self->commitData(box);
       Q_EMIT self->closeEditor(box);
     });
+    // Whoever opens the cell wants the list.
+    QTimer::singleShot(0, box, &QComboBox::showPopup);
     editor = box;
   } else if (const QVariant range = index.data(rangeRole); range.isValid()) {
     const QPointF ends = range.toPointF();

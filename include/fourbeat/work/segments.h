@@ -45,6 +45,11 @@ namespace fourbeat::work {
 /// The segments that held sounds hold without a loop, each once, in order of the sounds.
 [[nodiscard]] std::vector<Id<model::Segment>> holds_without_loop(const model::Project& project);
 
+/// What the designer decided on the seam of a segment's loop as it is now, heard at its own rate
+/// and depth. Errors: not_found (segment), bad_argument (no loop).
+[[nodiscard]] Result<model::Edit> judge_seam(const model::Project& project,
+                                             Id<model::Segment> segment, model::VerdictKind kind);
+
 /// A looped clip as heard around its wrap: `seconds` before it and `seconds` after, the loop going
 /// round as often as that takes. Errors: bad_argument (no loop, seconds not over 0, over 60).
 [[nodiscard]] Result<audio::Clip> through_seam(const audio::Clip& looped, double seconds);
