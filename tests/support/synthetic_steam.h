@@ -10,6 +10,7 @@
 #include <cstdint>
 #include <functional>
 #include <numbers>
+#include <optional>
 #include <vector>
 
 namespace fourbeat::tests {
@@ -23,9 +24,11 @@ struct SteamParams {
   /// Mean beats a second at a time; 0: standing. Default: steady 4.
   std::function<double(double)> rate_hz = [](double) { return 4.0; };
   int beats_per_rev = 4;
-  std::vector<double> angles_deg;  ///< one a beat of the revolution; empty: even
-  std::vector<double> levels_db;   ///< one a beat of the revolution; empty: all 0
-  double jitter_deg = 0.0;         ///< standard deviation of a beat's angle, of a revolution
+  std::vector<double> angles_deg;     ///< one a beat of the revolution; empty: even
+  std::vector<double> levels_db;      ///< one a beat of the revolution; empty: all 0
+  std::vector<double> colours_hz;     ///< one a beat of the revolution; empty: all colour_hz
+  std::optional<double> start_turns;  ///< of the wheel at 0 s; nothing: drawn from the seed
+  double jitter_deg = 0.0;            ///< standard deviation of a beat's angle, of a revolution
   double level_jitter_db = 1.0;
 
   double peak_db = -12.0;     ///< RMS of a beat at its peak, over full scale
@@ -113,6 +116,7 @@ inline Steam synthetic_steam(const SteamParams& params) {
   };
   std::vector<Event> events;
   double turned = random.uniform();  // revolutions
+  turned = params.start_turns.value_or(turned);
   const auto angle_of = [&](int position) {
     return params.angles_deg.empty() ? 360.0 * position / per_rev
                                      : params.angles_deg[static_cast<std::size_t>(position)];
@@ -147,13 +151,16 @@ inline Steam synthetic_steam(const SteamParams& params) {
     }
   }
 
-  std::vector<float> envelope(frames, 0.0F);
+  // One source of noise a colour, each with its envelope.
+  const std::size_t colours = std::max<std::size_t>(1, params.colours_hz.size());
+  std::vector<std::vector<float>> envelopes(colours, std::vector<float>(frames, 0.0F));
   const double floor_gain = gain_of_db(params.peak_db - params.depth_db);
   for (const Event& event : events) {
     const double peak = gain_of_db(params.peak_db + event.level_db);
     const double rise = std::max(1.0 / rate, params.rise_s);
     const double start_s = event.time_s - rise / 2.0;
     const double decay = std::min(params.decay_s, 0.5 * event.interval_s);
+    std::vector<float>& envelope = envelopes[static_cast<std::size_t>(event.position) % colours];
     for (auto n = static_cast<std::int64_t>(start_s * rate); n < static_cast<std::int64_t>(frames);
          ++n) {
       const double since = static_cast<double>(n) / rate - start_s;
@@ -169,9 +176,12 @@ inline Steam synthetic_steam(const SteamParams& params) {
   }
 
   steam.samples.resize(frames);
-  detail::Noise source(params.seed * 7 + 1, params.colour_hz, rate);
-  for (std::size_t n = 0; n < frames; ++n)
-    steam.samples[n] = envelope[n] * static_cast<float>(source.next());
+  for (std::size_t c = 0; c < colours; ++c) {
+    const double colour_hz = params.colours_hz.empty() ? params.colour_hz : params.colours_hz[c];
+    detail::Noise source(params.seed * 7 + 1 + 1000 * c, colour_hz, rate);
+    for (std::size_t n = 0; n < frames; ++n)
+      steam.samples[n] += envelopes[c][n] * static_cast<float>(source.next());
+  }
   if (params.room > 0.0) detail::add_room(steam.samples, rate, params.room, params.seed * 7 + 2);
   detail::Noise background(params.seed * 7 + 3, params.floor_colour_hz, rate);
   detail::Noise rumble(params.seed * 7 + 4, 30.0, rate);
