@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "heap_peak.h"
 #include "support/synthetic_steam.h"
 
 #include "fourbeat/dsp/beat_tracker.h"
@@ -14,6 +15,7 @@
 namespace {
 
 using namespace fourbeat;
+using fourbeat::tests::HeapPeak;
 
 const std::vector<float>& ten_minutes() {
   static const std::vector<float> samples = [] {
@@ -69,6 +71,26 @@ void aubio_complex_onsets(benchmark::State& state) {
   state.counters["onsets"] = static_cast<double>(onsets);
 }
 
+/// Minutes of the same sound, again and again. Seconds a minute and peak bytes a frame must stay
+/// the same whatever the length.
+void track_minutes(benchmark::State& state) {
+  const auto frames = static_cast<std::size_t>(state.range(0)) * 60 * 48000;
+  std::vector<float> samples(frames);
+  for (std::size_t i = 0; i < frames; ++i)
+    samples[i] = ten_minutes()[i % ten_minutes().size()];
+  JobControl job;
+  HeapPeak peak;
+  for (auto _ : state) {
+    const auto track = dsp::track_beats(samples, 48000.0, {}, job);
+    if (!track || track->beats.empty()) state.SkipWithError("the beats were not found");
+  }
+  const auto minutes = static_cast<double>(state.range(0));
+  state.counters["heap_bytes_per_frame"] =
+      static_cast<double>(peak.bytes()) / static_cast<double>(frames);
+  state.counters["minutes_per_s"] =
+      benchmark::Counter(minutes, benchmark::Counter::kIsIterationInvariantRate);
+}
+
 double worst_of(const std::vector<double>& times) {
   return *std::max_element(times.begin(), times.end());
 }
@@ -87,3 +109,11 @@ BENCHMARK(aubio_complex_onsets)
     ->Repetitions(5)
     ->ReportAggregatesOnly()
     ->ComputeStatistics("worst", worst_of);
+BENCHMARK(track_minutes)
+    ->Name("beats/minutes")
+    ->Arg(1)
+    ->Arg(10)
+    ->Arg(60)
+    ->Arg(120)
+    ->Iterations(1)
+    ->Unit(benchmark::kMillisecond);

@@ -7,7 +7,7 @@
 
 #include <fmt/format.h>
 
-#include <charconv>
+#include <algorithm>
 #include <cstdio>
 #include <cstdlib>
 #include <map>
@@ -15,6 +15,7 @@
 #include <string>
 #include <string_view>
 #include <utility>
+#include <vector>
 
 /// The table of docs/beats.md: every condition of the field takes, Fourbeat beside aubio.
 ///   beats_sweep FIRST_SEED LAST_SEED [--peer] [--each] [CONDITION]
@@ -41,11 +42,31 @@ struct Row {
   double seconds = 0.0;
 };
 
-dsp::BeatTrack track_of(const FieldTake& take, std::size_t channel, const dsp::BeatHints& hints) {
+dsp::ChannelBeats track_of(const FieldTake& take, const dsp::BeatHints& hints) {
   JobControl job;
-  auto track = dsp::track_beats(take.channels[channel], take.sample_rate_hz, hints, job);
-  if (!track) std::exit(1);
-  return *std::move(track);
+  const std::vector<audio::MonoView> channels(take.channels.begin(), take.channels.end());
+  auto beats = dsp::track_best_channel(channels, take.sample_rate_hz, hints, job);
+  if (!beats) std::exit(1);
+  return *std::move(beats);
+}
+
+/// How the sum of all microphones does, and each alone, against the nearest one's times.
+void print_microphones(const FieldTake& take, std::size_t chosen) {
+  std::vector<float> mix(take.channels.front().size(), 0.0F);
+  for (const std::vector<float>& channel : take.channels)
+    for (std::size_t i = 0; i < mix.size(); ++i)
+      mix[i] += channel[i] / static_cast<float>(take.channels.size());
+  JobControl job;
+  const auto f_of = [&](audio::MonoView samples, std::size_t channel) {
+    const auto track = dsp::track_beats(samples, take.sample_rate_hz, {}, job);
+    return track ? score_field(take, channel, times_of(*track)).f_measure() : 0.0;
+  };
+  const auto nearest = static_cast<std::size_t>(
+      std::min_element(take.delays_s.begin(), take.delays_s.end()) - take.delays_s.begin());
+  fmt::print("    chosen: {}, nearest: {}; mix: F {:.3f}", chosen, nearest, f_of(mix, nearest));
+  for (std::size_t c = 0; c < take.channels.size(); ++c)
+    fmt::print(", {} alone: {:.3f}", c, f_of(take.channels[c], c));
+  fmt::print("\n");
 }
 
 void add_peers(Row& row, const FieldTake& take, std::size_t channel) {
@@ -64,18 +85,19 @@ void add_peers(Row& row, const FieldTake& take, std::size_t channel) {
 
 void measure(Row& row, FieldCondition condition, std::uint64_t seed, const Options& options) {
   const FieldTake take = field_take(condition, seed);
-  const std::size_t channel = 0;
-  const dsp::BeatTrack plain = track_of(take, channel, {});
-  const dsp::BeatTrack hinted = track_of(take, channel, hints_of(take));
-  const FieldScore score = score_field(take, channel, times_of(plain));
-  const FieldScore with_hints = score_field(take, channel, times_of(hinted));
-  const std::vector<double> speeds = speed_errors(take, hinted);
+  const dsp::ChannelBeats plain = track_of(take, {});
+  const dsp::ChannelBeats hinted = track_of(take, hints_of(take));
+  const std::size_t channel = plain.channel;
+  const FieldScore score = score_field(take, channel, times_of(plain.track));
+  const FieldScore with_hints = score_field(take, hinted.channel, times_of(hinted.track));
+  const std::vector<double> speeds = speed_errors(take, hinted.track);
   if (options.each) {
     fmt::print(
         "  seed {} ({} Hz): F {:.3f} ({} of {}, {} found), hints {:.3f}, timing {:.1f} ms, "
         "speed {:.2f} %\n",
         seed, take.sample_rate_hz, score.f_measure(), score.hits, score.wanted, score.found,
         with_hints.f_measure(), 1000.0 * median_of(with_hints.errors_s), 100.0 * median_of(speeds));
+    if (take.channels.size() > 1) print_microphones(take, channel);
   }
   row.plain.add(score);
   row.hinted.add(with_hints);

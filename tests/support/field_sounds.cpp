@@ -27,7 +27,8 @@ void add_from(std::span<float> samples, double sample_rate_hz, double from_s, do
               Make make) {
   const auto size = static_cast<std::int64_t>(samples.size());
   const auto first = std::max<std::int64_t>(0, std::llround(from_s * sample_rate_hz));
-  const auto last = std::min(size, std::llround((from_s + length_s) * sample_rate_hz));
+  const auto last =
+      std::min<std::int64_t>(size, std::llround((from_s + length_s) * sample_rate_hz));
   for (std::int64_t i = first; i < last; ++i)
     samples[static_cast<std::size_t>(i)] +=
         static_cast<float>(make(static_cast<double>(i - first) / sample_rate_hz));

@@ -5,6 +5,7 @@
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -55,5 +56,20 @@ struct BeatTrack {
 /// material gives an empty track. Cost: linear in length; any thread, never the audio callback.
 [[nodiscard]] Result<BeatTrack> track_beats(audio::MonoView samples, double sample_rate_hz,
                                             const BeatHints& hints, JobControl& job);
+
+/// Beats by the one of several channels that hears them best.
+struct ChannelBeats {
+  std::size_t channel = 0;  ///< from 0
+  BeatTrack track;          ///< at this channel's own time
+};
+
+/// Tracks the beats of a take of several microphones by the channel in which they are surest: the
+/// evidence for beats, summed over all that it hears, decides; the first of equals. Where none
+/// hears beats: channel 0, no beats. Sums of microphones are no help: the beat comes to each at its
+/// own time.
+/// channels: at least one, on one clock; else as track_beats. Cost: that of each channel.
+[[nodiscard]] Result<ChannelBeats> track_best_channel(std::span<const audio::MonoView> channels,
+                                                      double sample_rate_hz, const BeatHints& hints,
+                                                      JobControl& job);
 
 }  // namespace fourbeat::dsp

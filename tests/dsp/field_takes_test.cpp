@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "support/catch.h"
+#include "support/field_score.h"
+#include "support/field_take.h"
+
+#include "fourbeat/dsp/beat_tracker.h"
+
+#include <algorithm>
+
+using namespace fourbeat;
+using namespace fourbeat::dsp;
+using namespace fourbeat::tests;
+
+/// A quick part of what tests/bench/beats_sweep.cpp measures (docs/beats.md): one take a condition.
+
+namespace {
+
+BeatTrack track_of(const FieldTake& take, const BeatHints& hints) {
+  JobControl job;
+  const Result<BeatTrack> track =
+      track_beats(take.channels.front(), take.sample_rate_hz, hints, job);
+  REQUIRE(track);
+  return *track;
+}
+
+void check(FieldCondition condition, std::uint64_t seed, double least_f) {
+  const FieldTake take = field_take(condition, seed, 16.0);
+  INFO(name_of(condition) << ", seed " << seed);
+  REQUIRE(take.beats_s.size() > 8);
+  const BeatTrack plain = track_of(take, {});
+  CHECK(score_field(take, 0, times_of(plain)).f_measure() >= least_f);
+  const BeatTrack hinted = track_of(take, hints_of(take));
+  CHECK(score_field(take, 0, times_of(hinted)).f_measure() >= least_f);
+  CHECK(median_of(speed_errors(take, hinted)) < 0.02);
+}
+
+}  // namespace
+
+TEST_CASE("field takes: clean beats and a start from rest are found", "[dsp]") {
+  check(FieldCondition::clean, 901, 0.99);
+  check(FieldCondition::over_6_db, 902, 0.97);
+  check(FieldCondition::from_rest, 903, 0.97);
+}
+
+TEST_CASE("field takes: fused beats are followed by their periodicity, and say so", "[dsp]") {
+  check(FieldCondition::express, 905, 0.95);
+  const FieldTake take = field_take(FieldCondition::express, 905, 16.0);
+  const BeatTrack track = track_of(take, hints_of(take));
+  REQUIRE(track.stretches.size() == 1);
+  CHECK(track.stretches.front().fused);
+  CHECK(track.stretches.front().median_interval_s < 0.06);
+  for (const Beat& beat : track.beats) {
+    REQUIRE(beat.confidence <= 0.5);
+    REQUIRE(beat.confidence > 0.1);
+    REQUIRE_FALSE(beat.position.has_value());
+  }
+  // Slower beats are no line, however sharp: their overtones are not taken for beats.
+  const FieldTake slow = field_take(FieldCondition::clean, 906, 16.0);
+  for (const BeatStretch& stretch : track_of(slow, {}).stretches)
+    CHECK_FALSE(stretch.fused);
+}
+
+TEST_CASE("field takes: of several microphones one that hears the beats well is taken", "[dsp]") {
+  const FieldTake take = field_take(FieldCondition::microphones, 907, 16.0);
+  const std::vector<audio::MonoView> channels(take.channels.begin(), take.channels.end());
+  JobControl job;
+  const Result<ChannelBeats> best = track_best_channel(channels, take.sample_rate_hz, {}, job);
+  REQUIRE(best);
+  const double chosen = score_field(take, best->channel, times_of(best->track)).f_measure();
+  CHECK(chosen >= 0.95);
+  const Result<ChannelBeats> none = track_best_channel({}, take.sample_rate_hz, {}, job);
+  REQUIRE_FALSE(none);
+  CHECK(none.error().code == ErrorCode::bad_argument);
+}
