@@ -132,6 +132,41 @@ Result<BandLevels> band_powers(audio::MonoView samples, double sample_rate_hz, s
   return levels;
 }
 
+/// Holds the powers from before through gaps of digital nothing of up to a second: a dropout is no
+/// onset at its end. What a gap ends with stands against what was before it, so that beats out of a
+/// noise gate keep their attack.
+void hold_through_gaps(BandLevels& levels) {
+  constexpr double nothing = 1e-10;  // of the mean power
+  constexpr std::size_t longest_hops = 200;
+  constexpr std::size_t edge_hops = 2;  // windows that reach into the gap
+  std::vector<float> sums(levels.hops, 0.0F);
+  for (std::size_t band = 0; band < levels.bands; ++band) {
+    const std::span<const float> row = levels.row(band);
+    for (std::size_t i = 0; i < row.size(); ++i)
+      sums[i] += row[i];
+  }
+  double mean = 0.0;
+  for (const float sum : sums)
+    mean += static_cast<double>(sum) / static_cast<double>(levels.hops);
+  const auto least = static_cast<float>(nothing * mean);
+  for (std::size_t at = 0; at < sums.size(); ++at) {
+    if (sums[at] > least) continue;
+    std::size_t end = at;
+    while (end < sums.size() && sums[end] <= least)
+      ++end;
+    if (at > edge_hops && end < sums.size() && end - at <= longest_hops) {
+      const std::size_t from = at - edge_hops;
+      const std::size_t to = std::min(sums.size(), end + edge_hops);
+      for (std::size_t band = 0; band < levels.bands; ++band) {
+        const std::span<float> row = levels.row(band);
+        std::fill(row.begin() + static_cast<std::ptrdiff_t>(from),
+                  row.begin() + static_cast<std::ptrdiff_t>(to), row[from - 1]);
+      }
+    }
+    at = end;
+  }
+}
+
 /// Powers to dB over a floor common to all bands.
 Status to_db(BandLevels& levels, const JobControl& job) {
   double loudest = 0.0;
@@ -292,6 +327,7 @@ Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate
   if (samples.size() < size + 20 * hop || *peak < silence) return onsets;
   Result<BandLevels> levels = band_powers(samples, sample_rate_hz, hop, size, 1.0F / *peak, job);
   if (!levels) return levels.error();
+  hold_through_gaps(*levels);
   if (const Status status = to_db(*levels, job); !status) return status.error();
   Result<std::vector<float>> level = mean_level(*levels, job);
   if (!level) return level.error();
