@@ -3,6 +3,7 @@
 
 #include "beat_candidates.h"
 #include "beat_octave.h"
+#include "beat_source.h"
 #include "plain_log.h"
 
 #include "fourbeat/base/wheel.h"
@@ -109,8 +110,9 @@ Result<BeatSearch> search_beats(audio::MonoView samples, double sample_rate_hz,
       find_fused(search.onsets, samples, sample_rate_hz, greatest_rate_hz(hints), job);
   if (!fused) return fused.error();
   search.fused = *std::move(fused);
-  search.proved = less_fused(prove_stretches(search.candidates, search.path), search.candidates,
-                             search.path, search.fused);
+  search.proved = prove_stretches(search.candidates, search.path);
+  remove_pumps(search.proved, search.candidates, search.path);
+  search.proved = less_fused(search.proved, search.candidates, search.path, search.fused);
   search.evidence = evidence_of(search);
   return search;
 }

@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "beat_source.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstddef>
+#include <cstdint>
+
+namespace fourbeat::dsp {
+
+namespace {
+
+/// Single strokes a second that a pump makes, with room to spare, and how far its pace may change
+/// in one run.
+constexpr double slowest_pump_hz = 0.7;
+constexpr double fastest_pump_hz = 3.4;
+constexpr double most_pace_change = 1.7;
+/// Strays less than this share of the interval are the measuring's own.
+constexpr double least_stray = 0.004;
+constexpr std::size_t least_intervals = 8;
+/// Lag-one correlation to be expected of a wheel and of a pump (less than 0 for the trend taken out
+/// and the measuring's error), and the spread of one measured over n intervals, times sqrt(n).
+constexpr double wheel_correlation = -0.5;
+constexpr double pump_correlation = -0.1;
+constexpr double correlation_spread = 0.9;
+/// Odds, in nats, that a pump needs.
+constexpr double pump_odds = 2.0;
+/// Variance ratio beyond chance of what repeats with the revolution.
+constexpr double significant = 4.0;
+
+/// Value at the middle of a parabola through the intervals around `at`, by least squares.
+double smooth_at(std::span<const double> values, std::size_t at) {
+  constexpr std::int64_t reach = 8;
+  const auto size = static_cast<std::int64_t>(values.size());
+  const auto centre = static_cast<std::int64_t>(at);
+  const std::int64_t low = std::max<std::int64_t>(0, centre - reach);
+  const std::int64_t high = std::min(size - 1, centre + reach);
+  // Moments about the window's own middle, then solved for the value at `at`.
+  const double middle = 0.5 * static_cast<double>(low + high);
+  double n = 0.0;
+  double s2 = 0.0;
+  double s4 = 0.0;
+  double y0 = 0.0;
+  double y1 = 0.0;
+  double y2 = 0.0;
+  for (std::int64_t i = low; i <= high; ++i) {
+    const double x = static_cast<double>(i) - middle;
+    const double y = values[static_cast<std::size_t>(i)];
+    n += 1.0;
+    s2 += x * x;
+    s4 += x * x * x * x;
+    y0 += y;
+    y1 += x * y;
+    y2 += x * x * y;
+  }
+  const double determinant = n * s4 - s2 * s2;
+  const double c0 = (s4 * y0 - s2 * y2) / determinant;
+  const double c1 = y1 / s2;
+  const double c2 = (n * y2 - s2 * y0) / determinant;
+  const double x = static_cast<double>(centre) - middle;
+  return c0 + c1 * x + c2 * x * x;
+}
+
+/// Takes the mean of each of `places` that repeat out of the strays; returns Fisher's F for them.
+double take_out_pattern(std::vector<double>& strays, std::size_t places) {
+  std::vector<double> mean(places, 0.0);
+  std::vector<double> count(places, 0.0);
+  for (std::size_t i = 0; i < strays.size(); ++i) {
+    mean[i % places] += strays[i];
+    count[i % places] += 1.0;
+  }
+  double between = 0.0;
+  double inside = 0.0;
+  for (std::size_t i = 0; i < strays.size(); ++i) {
+    const double level = mean[i % places] / count[i % places];
+    between += level * level;
+    inside += (strays[i] - level) * (strays[i] - level);
+    strays[i] -= level;
+  }
+  const auto n = static_cast<double>(strays.size());
+  const auto p = static_cast<double>(places);
+  return (between / (p - 1.0)) / std::max(1e-12, inside / (n - p));
+}
+
+/// Odds in nats that the intervals are a pump's; 0 where they cannot tell.
+double odds_of_intervals(std::span<const double> intervals_s) {
+  std::vector<double> strays;
+  for (std::size_t i = 0; i < intervals_s.size(); ++i)
+    strays.push_back(intervals_s[i] / smooth_at(intervals_s, i) - 1.0);
+  take_out_pattern(strays, 2);
+  for (const std::size_t places : {3U, 4U, 6U, 8U}) {
+    std::vector<double> rest = strays;
+    if (strays.size() >= 4U * places && take_out_pattern(rest, places) >= significant)
+      return -1e3;  // a revolution repeats
+  }
+  double power = 0.0;
+  double product = 0.0;
+  for (std::size_t i = 0; i < strays.size(); ++i) {
+    power += strays[i] * strays[i];
+    if (i > 0) product += strays[i] * strays[i - 1];
+  }
+  const auto n = static_cast<double>(strays.size());
+  if (power < n * least_stray * least_stray) return 0.0;
+  const double correlation = product / power;
+  const double from_wheel = correlation - wheel_correlation;
+  const double from_pump = correlation - pump_correlation;
+  return n * (from_wheel * from_wheel - from_pump * from_pump) /
+         (2.0 * correlation_spread * correlation_spread);
+}
+
+/// Odds of a stretch; nothing that a pump could be: −infinity.
+double pump_odds_of(const ProvedStretch& stretch, std::span<const Candidate> candidates,
+                    std::span<const PathBeat> path) {
+  constexpr double never = -1e9;
+  const std::span<const PathBeat> beats = path.subspan(stretch.first, stretch.count);
+  if (beats.size() <= least_intervals) return never;
+  double least_hz = beats.front().rate_hz;
+  double most_hz = least_hz;
+  for (const PathBeat& beat : beats) {
+    least_hz = std::min(least_hz, beat.rate_hz);
+    most_hz = std::max(most_hz, beat.rate_hz);
+  }
+  if (least_hz < slowest_pump_hz || most_hz > fastest_pump_hz ||
+      most_hz > most_pace_change * least_hz)
+    return never;
+  // Runs of intervals between beats that were heard.
+  double odds = 0.0;
+  std::vector<double> intervals_s;
+  for (std::size_t i = 1; i <= beats.size(); ++i) {
+    if (i < beats.size() && !beats[i].after_unheard) {
+      intervals_s.push_back(candidates[beats[i].candidate].time_s -
+                            candidates[beats[i - 1].candidate].time_s);
+      continue;
+    }
+    if (intervals_s.size() >= least_intervals) odds += odds_of_intervals(intervals_s);
+    intervals_s.clear();
+  }
+  return odds;
+}
+
+}  // namespace
+
+void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candidate> candidates,
+                  std::span<const PathBeat> path) {
+  std::erase_if(stretches, [&](const ProvedStretch& stretch) {
+    return pump_odds_of(stretch, candidates, path) > pump_odds;
+  });
+}
+
+}  // namespace fourbeat::dsp
