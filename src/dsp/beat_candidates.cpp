@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "beat_candidates.h"
 
+#include "plain_log.h"
+
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
@@ -12,10 +14,19 @@ namespace {
 
 constexpr double least_strength = 2.0;
 /// A beat's step in standard deviations of the noise: under this nothing is a beat by itself.
-constexpr double least_reference = 10.0;
+constexpr double least_reference = 8.0;
 constexpr double reference_reach_s = 2.5;
 /// Share of the reference under which a candidate is not even a weak beat.
 constexpr double hopeless = 0.06;
+
+/// Strength from which on it counts less and less: a step of ten deviations is sure, and one of a
+/// hundred no surer. Beats under a whistle, or of wheels that slip, stay comparable with others.
+constexpr double sure_strength = 10.0;
+
+double bounded(double strength) {
+  return strength <= sure_strength ? strength
+                                   : sure_strength * (1.0 + plain_ln(strength / sure_strength));
+}
 
 /// Local peaks of the strength.
 std::vector<std::size_t> peaks_of(std::span<const float> s) {
@@ -68,7 +79,8 @@ std::vector<Candidate> candidates_of(const OnsetStrength& onsets) {
   for (std::size_t k = 0; k < peaks.size(); ++k) {
     const std::size_t i = peaks[k];
     Candidate candidate;
-    candidate.strength = static_cast<double>(onsets.strength_within(i, reach_of(peaks, k, s)));
+    candidate.strength =
+        bounded(static_cast<double>(onsets.strength_within(i, reach_of(peaks, k, s))));
     if (candidate.strength < least_strength) continue;
     candidate.time_s = onsets.time_s(steepest_near(onsets, i));
     // Two peaks may have one steepest place: the stronger keeps it.
@@ -132,7 +144,7 @@ void learn_references(std::span<Candidate> candidates, std::span<const PathBeat>
     near.clear();
     for (std::size_t i = first; i < first + wanted; ++i)
       if (std::fabs(time_of(i) - candidate.time_s) <= reach_s)
-        near.push_back(candidates[path[i].candidate].strength);
+        near.push_back(candidates[path[i].candidate].strength / strength_share(path[i].rate_hz));
     if (near.size() < 4) continue;
     const auto middle = near.begin() + static_cast<std::ptrdiff_t>(near.size() / 2);
     std::nth_element(near.begin(), middle, near.end());

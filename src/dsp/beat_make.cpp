@@ -45,9 +45,10 @@ void set_speeds(std::span<Beat> beats, const BeatHints& hints) {
 }
 
 /// 0 to 1 from the evidence around a beat (nats an interval) and its own strength.
-double confidence_of(double evidence, const Candidate& candidate) {
+double confidence_of(double evidence, const Candidate& candidate, double rate_hz) {
   const double beating = 1.0 / (1.0 + std::exp(-4.0 * evidence));
-  const double clear = std::min(1.0, candidate.strength / candidate.reference / 0.5);
+  const double clear =
+      std::min(1.0, candidate.strength / candidate.reference / strength_share(rate_hz) / 0.5);
   return beating * (0.5 + 0.5 * clear);
 }
 
@@ -64,7 +65,7 @@ class TrackMaker {
     for (std::size_t i = 0; i < part.size(); ++i) {
       if (i % 64 == 0 && job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
       const Candidate& candidate = candidates[part[i].candidate];
-      const double confidence = confidence_of(stretch.evidence[i], candidate);
+      const double confidence = confidence_of(stretch.evidence[i], candidate, part[i].rate_hz);
       if (i > 0 && part[i].after_unheard) {
         constexpr double unheard_confidence = 0.1;
         const double before_s = candidates[part[i - 1].candidate].time_s;

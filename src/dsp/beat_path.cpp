@@ -26,6 +26,12 @@ constexpr double rate_change_limit = 2.0;
 /// In one interval the rate at most grows 2.5 times: a train that starts evenly gives 2.4 (1 to
 /// sqrt(2) − 1) from its first interval to its second.
 constexpr double most_change_steps = 30.0;
+/// Wheels that slip, or grip again, change their rate at once, by a factor of 1.8 an interval and
+/// less, at this price each.
+constexpr int slip_steps = 20;
+constexpr float slip_cost = 3.0F;
+/// Price of passing over what could be beats, for each nat that they would bring.
+constexpr double passing_price = 0.4;
 /// What a full beat pays, and the strength (over the reference) at which it pays nothing.
 constexpr double reward_scale = 6.0;
 constexpr double break_even = 0.3;
@@ -41,7 +47,9 @@ constexpr double break_intervals = 2.0;
 /// Resolution of the table of the law of intervals.
 constexpr double fits_per_step = 32.0;
 /// Farthest candidate back; at most one lies in a hop's time, so this is never met.
-constexpr std::size_t most_back = 30000;
+constexpr std::size_t most_back = 1000;
+/// Candidates whose ways to slip are kept.
+constexpr std::size_t slip_ring = 1024;
 /// An interval that passes over beats worth this much, some ten full ones, is not thought of.
 constexpr double most_passed_over = 45.0;
 constexpr std::size_t candidates_per_check = 64;
@@ -92,9 +100,8 @@ ChangeLaw change_law(double interval_s) {
   return law;
 }
 
-double reward_of(const Candidate& candidate) {
-  const double relative = std::min(candidate.strength / candidate.reference, full_strength);
-  const double gain = relative - break_even;
+double reward_of(double relative) {
+  const double gain = std::min(relative, full_strength) - break_even;
   return gain < 0.0 ? short_scale * gain : reward_scale * gain;
 }
 
@@ -113,6 +120,7 @@ class Search {
     idle_.resize(candidates.size());
     idle_from_.resize(candidates.size());
     arrivals_.resize(static_cast<std::size_t>(grid_.size));
+    slips_.resize(slip_ring * static_cast<std::size_t>(grid_.size));
     const int fits = 2 + static_cast<int>(fits_per_step * interval_limit / rate_step);
     for (int i = 0; i < fits; ++i) {
       const double stray = i / fits_per_step * rate_step / interval_sigma;
@@ -120,8 +128,10 @@ class Search {
     }
     break_at_.assign(static_cast<std::size_t>(grid_.size), 0);
     double rate_hz = params.least_rate_hz;
-    for (int rate = 0; rate < grid_.size; ++rate, rate_hz *= rate_ratio)
+    for (int rate = 0; rate < grid_.size; ++rate, rate_hz *= rate_ratio) {
       rates_hz_.push_back(rate_hz);
+      over_share_.push_back(1.0 / strength_share(rate_hz));
+    }
   }
 
   Result<std::vector<PathBeat>> run(const JobControl& job) {
@@ -135,7 +145,7 @@ class Search {
 
  private:
   void visit(std::size_t to) {
-    const auto reward = static_cast<float>(reward_of(candidates_[to]));
+    const double relative = candidates_[to].strength / candidates_[to].reference;
     const float idle_before = to == 0 ? 0.0F : idle_[to - 1];
     for (int rate = 0; rate < grid_.size; ++rate) {
       const std::size_t free = idle_count(to, rate);
@@ -146,20 +156,23 @@ class Search {
     for (std::size_t from = to; from-- > 0 && passed_over < most_passed_over;) {
       const double interval_s = candidates_[to].time_s - candidates_[from].time_s;
       if (interval_s > longest_s_ || to - from > most_back) break;
-      extend(from, to, interval_s, 1);
-      if (interval_s <= longest_unheard_s) extend(from, to, interval_s, 2);
-      passed_over += std::max(0.0, reward_of(candidates_[from]));
+      extend(from, to, interval_s, 1, passed_over);
+      if (interval_s <= longest_unheard_s) extend(from, to, interval_s, 2, passed_over);
+      passed_over +=
+          std::max(0.0, reward_of(candidates_[from].strength / candidates_[from].reference));
     }
     float best = never;
     int best_rate = 0;
     for (int rate = 0; rate < grid_.size; ++rate) {
       float& score = table_.score[table_.at(to, rate)];
-      score += reward;
+      score +=
+          static_cast<float>(reward_of(relative * over_share_[static_cast<std::size_t>(rate)]));
       if (score > best) {
         best = score;
         best_rate = rate;
       }
     }
+    reach_by_slip(to);
     idle_[to] = idle_before;
     idle_from_[to] = Closing{};
     if (best > idle_before) {
@@ -179,7 +192,8 @@ class Search {
   }
 
   /// Paths whose last step is from → to, of `intervals` intervals: 2 passes over a beat unheard.
-  void extend(std::size_t from, std::size_t to, double step_s, int intervals) {
+  /// passed_over: worth of the candidates between.
+  void extend(std::size_t from, std::size_t to, double step_s, int intervals, double passed_over) {
     const double interval_s = step_s / intervals;
     const double centre = (-plain_ln(interval_s) - grid_.first_ln) / rate_step;
     const double reach = interval_limit / rate_step / intervals;
@@ -187,11 +201,14 @@ class Search {
     const int high = std::min(grid_.size - 1, static_cast<int>(std::floor(centre + reach)));
     if (low > high) return;
     const ChangeLaw law = change_law(interval_s);
-    const auto price = static_cast<float>((intervals - 1) * unheard_cost);
+    const auto price =
+        static_cast<float>((intervals - 1) * unheard_cost + passing_price * passed_over);
     reach_rates(from, std::max(0, low - law.limit), std::min(grid_.size - 1, high + law.limit),
                 law.per_step);
+    const Arrival* slips = slips_of(from);
     for (int rate = low; rate <= high; ++rate) {
-      const Arrival& arrival = arrivals_[static_cast<std::size_t>(rate)];
+      const Arrival& even = arrivals_[static_cast<std::size_t>(rate)];
+      const Arrival& arrival = slips[rate].score > even.score ? slips[rate] : even;
       const float best = arrival.score + fit_at(rate - centre) - price;
       const std::size_t at = table_.at(to, rate);
       if (best > table_.score[at]) {
@@ -218,6 +235,30 @@ class Search {
     float score = 0.0F;
     std::int16_t from_rate = 0;
   };
+
+  /// For each rate the best one to slip from: the greatest score within slip_steps, a running
+  /// maximum over a queue of falling scores.
+  void reach_by_slip(std::size_t from) {
+    const float* scores = &table_.score[table_.at(from, 0)];
+    Arrival* out = slips_of(from);
+    queue_.clear();
+    std::size_t head = 0;
+    int next = 0;
+    for (int rate = 0; rate < grid_.size; ++rate) {
+      for (; next < grid_.size && next <= rate + slip_steps; ++next) {
+        while (queue_.size() > head && scores[queue_.back()] <= scores[next])
+          queue_.pop_back();
+        queue_.push_back(static_cast<std::int16_t>(next));
+      }
+      while (queue_[head] < rate - slip_steps)
+        ++head;
+      out[rate] = {scores[queue_[head]] - slip_cost, queue_[head]};
+    }
+  }
+  /// Only candidates within the longest interval are asked for: the ring holds more.
+  [[nodiscard]] Arrival* slips_of(std::size_t candidate) {
+    return &slips_[candidate % slip_ring * static_cast<std::size_t>(grid_.size)];
+  }
   static void improve(Arrival& arrival, const Arrival& neighbour, float per_step) {
     if (neighbour.score + per_step > arrival.score)
       arrival = {neighbour.score + per_step, neighbour.from_rate};
@@ -274,13 +315,21 @@ class Search {
   Table table_;
   std::vector<float> idle_;            ///< best score with no stretch open after a candidate
   std::vector<Arrival> arrivals_;      ///< see reach_rates
+  std::vector<Arrival> slips_;         ///< see reach_by_slip
+  std::vector<std::int16_t> queue_;    ///< likewise
   std::vector<float> fit_;             ///< see fit_at
   std::vector<double> rates_hz_;       ///< of the grid
+  std::vector<double> over_share_;     ///< 1 over strength_share of the grid's rates
   std::vector<std::size_t> break_at_;  ///< see idle_count
   std::vector<Closing> idle_from_;  ///< the beat that closed a stretch there; candidate −1: none
 };
 
 }  // namespace
+
+double strength_share(double rate_hz) {
+  constexpr double room_hz = 1.0 / 0.160;
+  return rate_hz <= room_hz ? 1.0 : std::sqrt(room_hz / rate_hz);
+}
 
 Result<std::vector<PathBeat>> best_path(std::span<const Candidate> candidates,
                                         const PathParams& params, const JobControl& job) {

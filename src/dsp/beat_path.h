@@ -13,8 +13,8 @@ namespace fourbeat::dsp {
 /// A place where a beat may be: a local peak of the onset strength.
 struct Candidate {
   double time_s = 0.0;
-  double strength = 0.0;   ///< as OnsetStrength
-  double reference = 0.0;  ///< what the beats around it are taken to have
+  double strength = 0.0;   ///< as OnsetStrength, bounded where it is sure
+  double reference = 0.0;  ///< what slow beats around it are taken to have
 };
 
 /// A beat on the best path.
@@ -24,6 +24,10 @@ struct PathBeat {
   bool starts = false;         ///< the first of a stretch
   bool after_unheard = false;  ///< one more beat lies midway between the one before and this
 };
+
+/// Share of its strength that a beat keeps at a rate: under 160 ms an interval leaves no room for
+/// the longest spans of the step (onset.h), and what a span shows goes with its square root.
+[[nodiscard]] double strength_share(double rate_hz);
 
 /// Limits of the search.
 struct PathParams {

@@ -28,36 +28,42 @@ constexpr double reversal_sigma = 0.1;
 /// the half width of its even spread where nothing beats.
 constexpr double interval_sigma = 0.05;
 constexpr double interval_reach = 0.20;
+/// What the path gains an interval by choosing among events at random those that fit.
+constexpr double choice = 0.4;
 /// Bounds of one interval's say, so that no single one decides.
-constexpr double most_for = 1.5;
+constexpr double most_for = 1.1;
 constexpr double most_against = -4.0;
-/// Evidence that a run must have in all, and that ends one when lost again.
-constexpr double enough = 11.0;
+/// Evidence that a run must have in all, and that ends one when lost again; a run that has enough
+/// outlasts a slip of the wheels.
+constexpr double enough = 9.0;
 constexpr double lost = 6.0;
+constexpr double lost_when_proved = 18.0;
 constexpr std::size_t least_beats = 5;
 constexpr std::size_t around = 4;
 
-double timing_evidence(double interval_s, double rate_hz) {
+/// off: ln(interval × rate), less what repeats with the revolution.
+double timing_evidence(double off) {
   constexpr double t3_peak = 0.36755;
-  const double stray = plain_ln(interval_s * rate_hz) / interval_sigma;
+  const double stray = off / interval_sigma;
   const double beating =
       plain_ln(t3_peak / interval_sigma) - 2.0 * plain_ln(1.0 + stray * stray / 3.0);
   const double random = -plain_ln(2.0 * interval_reach);
   return beating - random;
 }
 
-std::size_t strong_between(std::span<const Candidate> candidates, std::size_t from,
-                           std::size_t to) {
+std::size_t strong_between(std::span<const Candidate> candidates, std::size_t from, std::size_t to,
+                           double rate_hz) {
+  const double share = event_share * strength_share(rate_hz);
   std::size_t count = 0;
   for (std::size_t i = from + 1; i < to; ++i)
-    if (candidates[i].strength > event_share * candidates[i].reference) ++count;
+    if (candidates[i].strength > share * candidates[i].reference) ++count;
   return count;
 }
 
 /// A beat of half the strength and more is likelier from a beating source; one under a quarter
 /// is hardly one.
-double strength_evidence(const Candidate& candidate) {
-  const double share = candidate.strength / candidate.reference;
+double strength_evidence(const Candidate& candidate, double rate_hz) {
+  const double share = candidate.strength / candidate.reference / strength_share(rate_hz);
   if (share <= 0.5 * event_share) return plain_ln(missing_beating / short_random);
   if (share <= event_share) return plain_ln(short_beating / short_random);
   return plain_ln((1.0 - short_beating) / (1.0 - short_random));
@@ -82,9 +88,91 @@ double acceleration_evidence(std::span<const PathBeat> path, std::size_t k, doub
   return -2.0 * plain_ln(1.0 + pull * pull / 3.0);
 }
 
+/// Logarithm of each interval of a stretch; [k]: the one that ends at beat k; the first is 0.
+std::vector<double> ln_intervals(std::span<const Candidate> candidates,
+                                 std::span<const PathBeat> stretch) {
+  std::vector<double> ln(stretch.size(), 0.0);
+  for (std::size_t k = 1; k < stretch.size(); ++k) {
+    const double step_s =
+        candidates[stretch[k].candidate].time_s - candidates[stretch[k - 1].candidate].time_s;
+    ln[k] = plain_ln(stretch[k].after_unheard ? 0.5 * step_s : step_s);
+  }
+  return ln;
+}
+
+/// Mean over the `width` intervals around each, the first (no interval) left out.
+std::vector<double> smooth(std::span<const double> ln, std::size_t width) {
+  std::vector<double> sums(ln.size() + 1, 0.0);
+  for (std::size_t k = 0; k < ln.size(); ++k)
+    sums[k + 1] = sums[k] + ln[k];
+  std::vector<double> out(ln.size(), 0.0);
+  for (std::size_t k = 1; k < ln.size(); ++k) {
+    const std::size_t low =
+        std::clamp<std::size_t>(k > width / 2 ? k - width / 2 : 1, 1, ln.size() - width);
+    out[k] = (sums[low + width] - sums[low]) / static_cast<double>(width);
+  }
+  return out;
+}
+
+/// Strays less what repeats with every `places`th beat: place by place the mean over six
+/// revolutions either way, itself left out. Returns how far their sum of squares falls by it.
+double less_repeated(std::span<const double> off, std::size_t places, std::vector<double>& out) {
+  constexpr std::size_t revolutions = 6;
+  out.assign(off.begin(), off.end());
+  double before = 0.0;
+  double after = 0.0;
+  for (std::size_t k = 1; k < off.size(); ++k) {
+    double sum = 0.0;
+    double count = 0.0;
+    const std::size_t back = std::min(revolutions, (k - 1) / places);
+    for (std::size_t i = k - back * places; i < off.size() && i <= k + revolutions * places;
+         i += places) {
+      if (i == k) continue;
+      sum += off[i];
+      count += 1.0;
+    }
+    if (count > 0.0) out[k] -= sum / count;
+    before += off[k] * off[k];
+    after += out[k] * out[k];
+  }
+  return before / std::max(1e-9, after);
+}
+
+/// The revolution's own rhythm, where a stretch has one: where the intervals a revolution off
+/// foretell each far better than evenness does. Then the rates become those without the rhythm, and
+/// `off` what is left of the strays.
+void take_out_rhythm(std::span<const Candidate> candidates, std::span<PathBeat> stretch,
+                     std::span<double> off) {
+  constexpr double far_better = 2.5;
+  constexpr std::size_t least_revolutions = 4;
+  const std::vector<double> ln = ln_intervals(candidates, stretch);
+  std::vector<double> best;
+  std::vector<double> best_smooth;
+  double most = far_better;
+  for (const std::size_t places : {2U, 3U, 4U, 6U, 8U}) {
+    if (stretch.size() <= least_revolutions * places + 1) continue;
+    std::vector<double> even = smooth(ln, places > 4 ? places : 2 * places);
+    std::vector<double> strays(ln.size(), 0.0);
+    for (std::size_t k = 1; k < ln.size(); ++k)
+      strays[k] = ln[k] - even[k];
+    std::vector<double> rest;
+    const double gain = less_repeated(strays, places, rest);
+    if (gain <= most) continue;
+    most = 1.2 * gain;  // a longer pattern must be worth it
+    best = std::move(rest);
+    best_smooth = std::move(even);
+  }
+  if (best.empty()) return;
+  for (std::size_t k = 1; k < stretch.size(); ++k) {
+    off[k] = best[k];
+    stretch[k].rate_hz = std::exp(-best_smooth[k]);
+  }
+  stretch[0].rate_hz = stretch[1].rate_hz;
+}
+
 /// Evidence of each interval; [k]: the one that ends at beat k. A stretch's first is 0.
 std::vector<double> interval_evidence(std::span<const Candidate> candidates,
-                                      std::span<const PathBeat> path) {
+                                      std::span<const PathBeat> path, std::span<const double> off) {
   std::vector<double> evidence(path.size(), 0.0);
   for (std::size_t k = 1; k < path.size(); ++k) {
     if (path[k].starts) continue;
@@ -93,15 +181,14 @@ std::vector<double> interval_evidence(std::span<const Candidate> candidates,
     const double step_s = candidates[to].time_s - candidates[from].time_s;
     const double interval_s = path[k].after_unheard ? 0.5 * step_s : step_s;
     const double unheard = path[k].after_unheard ? plain_ln(missing_beating / short_random) : 0.0;
-    const auto extras = static_cast<double>(strong_between(candidates, from, to));
+    const auto extras = static_cast<double>(strong_between(candidates, from, to, path[k].rate_hz));
     const double events =
         extras * plain_ln(extra_beating / extra_random) + extra_random - extra_beating;
-    const double spacing =
-        std::min(most_for, events + timing_evidence(interval_s, path[k].rate_hz));
-    evidence[k] =
-        std::clamp(spacing + strength_evidence(candidates[to]) + reversal_evidence(path, k) +
-                       acceleration_evidence(path, k, interval_s) + unheard,
-                   most_against, most_for);
+    const double spacing = std::min(most_for, events + timing_evidence(off[k]));
+    evidence[k] = std::clamp(spacing + strength_evidence(candidates[to], path[k].rate_hz) +
+                                 reversal_evidence(path, k) +
+                                 acceleration_evidence(path, k, interval_s) + unheard - choice,
+                             most_against, most_for);
   }
   return evidence;
 }
@@ -133,7 +220,7 @@ void find_runs(std::span<const double> evidence, std::size_t first, std::size_t 
       start = k;
       best_at = k;
       sum = best = 0.0;
-    } else if (sum < best - lost) {
+    } else if (sum < best - (best >= enough ? lost_when_proved : lost)) {
       close();
       start = k;
       best_at = k;
@@ -147,15 +234,25 @@ void find_runs(std::span<const double> evidence, std::size_t first, std::size_t 
 
 std::vector<ProvedStretch> prove_stretches(std::span<const Candidate> candidates,
                                            std::span<const PathBeat> path) {
-  const std::vector<double> evidence = interval_evidence(candidates, path);
-  std::vector<ProvedStretch> found;
-  for (std::size_t first = 0; first < path.size();) {
-    std::size_t end = first + 1;
-    while (end < path.size() && !path[end].starts)
-      ++end;
-    find_runs(evidence, first, end, found);
-    first = end;
+  std::vector<PathBeat> even(path.begin(), path.end());
+  std::vector<double> off(path.size(), 0.0);
+  std::vector<std::size_t> starts;
+  for (std::size_t k = 0; k < path.size(); ++k)
+    if (path[k].starts) starts.push_back(k);
+  starts.push_back(path.size());
+  for (std::size_t i = 0; i + 1 < starts.size(); ++i) {
+    const std::size_t count = starts[i + 1] - starts[i];
+    const std::span<PathBeat> stretch = std::span(even).subspan(starts[i], count);
+    const std::span<double> strays = std::span(off).subspan(starts[i], count);
+    const std::vector<double> ln = ln_intervals(candidates, stretch);
+    for (std::size_t k = 1; k < count; ++k)
+      strays[k] = ln[k] + plain_ln(stretch[k].rate_hz);
+    take_out_rhythm(candidates, stretch, strays);
   }
+  const std::vector<double> evidence = interval_evidence(candidates, even, off);
+  std::vector<ProvedStretch> found;
+  for (std::size_t i = 0; i + 1 < starts.size(); ++i)
+    find_runs(evidence, starts[i], starts[i + 1], found);
   for (ProvedStretch& stretch : found) {
     for (std::size_t k = 0; k < stretch.count; ++k) {
       const std::size_t low = std::max<std::size_t>(1, k > around ? k - around : 1);

@@ -42,6 +42,29 @@ TEST_CASE("field takes: clean beats and a start from rest are found", "[dsp]") {
   check(FieldCondition::from_rest, 903, 0.97);
 }
 
+TEST_CASE("field takes: what is heard beside the beats hides few of them", "[dsp]") {
+  check(FieldCondition::over_0_db, 908, 0.90);
+  check(FieldCondition::pump, 909, 0.90);
+  check(FieldCondition::whistle, 910, 0.90);
+  check(FieldCondition::safety_valve, 911, 0.90);
+  check(FieldCondition::wind, 918, 0.90);
+  check(FieldCondition::dropouts, 913, 0.90);
+}
+
+TEST_CASE("field takes: a slip and an uneven engine keep their beats", "[dsp]") {
+  check(FieldCondition::slip, 914, 0.90);
+  check(FieldCondition::uneven, 904, 0.95);
+  check(FieldCondition::six_beats, 915, 0.95);
+}
+
+TEST_CASE("field takes: a pump, an injector, wind and clatter are no beats", "[dsp]") {
+  for (const std::uint64_t seed : {916U, 917U}) {
+    INFO("seed " << seed);
+    CHECK(track_of(field_take(FieldCondition::standing, seed, 90.0), {}).beats.empty());
+    CHECK(track_of(field_take(FieldCondition::drifting, seed, 40.0), {}).beats.empty());
+  }
+}
+
 TEST_CASE("field takes: fused beats are followed by their periodicity, and say so", "[dsp]") {
   check(FieldCondition::express, 905, 0.95);
   const FieldTake take = field_take(FieldCondition::express, 905, 16.0);
