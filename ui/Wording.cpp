@@ -45,6 +45,22 @@ QString word(model::MarkKind kind) {
       return tr("Unusable");
     case model::MarkKind::other:
       return tr("Other");
+    case model::MarkKind::effort:
+      return tr("Effort");
+    case model::MarkKind::beat_added:
+      return tr("Beat added");
+    case model::MarkKind::beat_removed:
+      return tr("Beat removed");
+    case model::MarkKind::beat_moved:
+      return tr("Beat moved");
+    case model::MarkKind::beats_halved:
+      return tr("Beats halved");
+    case model::MarkKind::beats_doubled:
+      return tr("Beats doubled");
+    case model::MarkKind::revolution:
+      return tr("Revolution");
+    case model::MarkKind::retracked:
+      return tr("Tracked anew");
   }
   return {};
 }

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "context.h"
+#include "stretch_options.h"
 
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/text.h"
@@ -16,78 +17,6 @@
 namespace fourbeat::cli {
 
 namespace {
-
-struct StretchOptions {
-  std::string file;
-  std::string channel = "mix";
-  std::optional<double> from_s;
-  std::optional<double> to_s;
-  bool json = false;
-};
-
-void add_stretch(CLI::App& c, const std::shared_ptr<StretchOptions>& o) {
-  c.add_option("FILE", o->file, "Recording")->required();
-  c.add_option("--channel", o->channel, "Channel from 1, or mix");
-  c.add_option("--from", o->from_s, "Start in seconds");
-  c.add_option("--to", o->to_s, "End in seconds");
-  c.add_flag("--json", o->json, "Print JSON");
-}
-
-Result<work::Stretch> stretch_of(const StretchOptions& o) {
-  work::Stretch stretch{std::nullopt, o.from_s, o.to_s};
-  if (o.channel == "mix") return stretch;
-  const std::optional<double> channel = parse_number(o.channel);
-  if (!channel || *channel < 1 || *channel > 1024 || *channel != static_cast<int>(*channel)) {
-    return Error{
-        ErrorCode::bad_argument, {}, "--channel", o.channel, "give a channel from 1, or mix"};
-  }
-  stretch.channel = static_cast<int>(*channel);
-  return stretch;
-}
-
-int beats(const StretchOptions& o, const dsp::BeatHints& hints) {
-  const Result<work::Stretch> stretch = stretch_of(o);
-  if (!stretch) return fail(stretch.error());
-  ConsoleJob job;
-  const Result<dsp::BeatTrack> track = work::beats_of_file(text_path(o.file), *stretch, hints, job);
-  if (!track) return fail(track.error());
-  const Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(text_path(o.file));
-  if (!reader) return fail(reader.error());
-  const double rate = reader->info().sample_rate_hz;
-  if (!o.json) {
-    say(fmt::format("{}: {} beats", o.file, track->beats.size()));
-    for (const dsp::BeatStretch& run : track->stretches) {
-      say(fmt::format("  {:.3f} to {:.3f} s, median interval {:.1f} ms",
-                      static_cast<double>(run.range.start.value()) / rate,
-                      static_cast<double>(run.range.end.value()) / rate,
-                      run.median_interval_s * 1000.0));
-    }
-    return exit_done;
-  }
-  Json json;
-  json["file"] = o.file;
-  json["sample_rate_hz"] = reader->info().sample_rate_hz;
-  json["beats"] = Json::array();
-  for (const dsp::Beat& beat : track->beats) {
-    Json each;
-    each["time_s"] = number(beat.time_s, 6);
-    each["frame"] = beat.frame.value();
-    each["strength"] = number(beat.strength, 4);
-    each["confidence"] = number(beat.confidence, 4);
-    each["position"] = beat.position ? Json(*beat.position) : Json(nullptr);
-    each["speed_kmh"] = number(beat.speed_kmh, 3);
-    json["beats"].push_back(std::move(each));
-  }
-  json["stretches"] = Json::array();
-  for (const dsp::BeatStretch& run : track->stretches) {
-    json["stretches"].push_back(
-        {{"from_s", number(static_cast<double>(run.range.start.value()) / rate, 6)},
-         {"to_s", number(static_cast<double>(run.range.end.value()) / rate, 6)},
-         {"median_interval_s", number(run.median_interval_s, 6)}});
-  }
-  print(json);
-  return exit_done;
-}
 
 std::string state_name(dsp::SeamState state) {
   switch (state) {
@@ -266,17 +195,6 @@ int clean(const CleanOptions& o) {
 }  // namespace
 
 void add_analyse_commands(CLI::App& app) {
-  auto beat_options = std::make_shared<StretchOptions>();
-  auto hints = std::make_shared<dsp::BeatHints>();
-  add_command(
-      app, "beats", "Exhaust beats of a recording, and the speed they tell",
-      [=](CLI::App& c) {
-        add_stretch(c, beat_options);
-        c.add_option("--driver-mm", hints->driver_diameter_mm, "Driver diameter in mm");
-        c.add_option("--beats-per-rev", hints->beats_per_rev, "Beats a revolution");
-        c.add_option("--top-kmh", hints->top_speed_kmh, "Top speed in km/h");
-      },
-      [=] { return beats(*beat_options, *hints); });
   auto loop_stretch = std::make_shared<StretchOptions>();
   auto loop_options = std::make_shared<LoopOptions>();
   add_command(

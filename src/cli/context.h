@@ -65,6 +65,7 @@ CLI::App* add_command(CLI::App& parent, const std::string& name, const std::stri
 void add_project_commands(CLI::App& app);
 void add_take_commands(CLI::App& app);
 void add_analyse_commands(CLI::App& app);
+void add_beat_command(CLI::App& app);
 void add_produce_commands(CLI::App& app);
 void add_deliver_commands(CLI::App& app);
 

@@ -20,6 +20,7 @@ int run(int argc, char** argv) {
   cli::add_project_commands(app);
   cli::add_take_commands(app);
   cli::add_analyse_commands(app);
+  cli::add_beat_command(app);
   cli::add_produce_commands(app);
   cli::add_deliver_commands(app);
   try {

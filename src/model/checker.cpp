@@ -54,6 +54,64 @@ Fault check_together(const Engine& engine, const Place& place) {
   return std::nullopt;
 }
 
+Fault check_together(const EffortCalibration& effort, const Place& place) {
+  const auto pair = [&](const std::optional<double>& low, const std::optional<double>& high,
+                        std::string_view low_name, std::string_view high_name) -> Fault {
+    if (low.has_value() != high.has_value()) {
+      return fault({&place, low ? high_name : low_name}, "is missing",
+                   fmt::format("give {} and {}, or neither", low_name, high_name));
+    }
+    if (!low || *low < *high) return std::nullopt;
+    return fault({&place, high_name}, fmt::format("is {}, {} is {}", *high, low_name, *low),
+                 fmt::format("let {} be below {}", low_name, high_name));
+  };
+  if (Fault found = pair(effort.drifting_below_db, effort.hard_from_db, "drifting_below_db",
+                         "hard_from_db")) {
+    return found;
+  }
+  if (Fault found = pair(effort.drifting_below_share, effort.hard_from_share,
+                         "drifting_below_share", "hard_from_share")) {
+    return found;
+  }
+  return pair(effort.drifting_below_m_s2, effort.hard_from_m_s2, "drifting_below_m_s2",
+              "hard_from_m_s2");
+}
+
+Fault check_together(const Mark& mark, const Place& place) {
+  const bool point = mark.range.start == mark.range.end;
+  const std::string_view kind = word_of(mark.kind);
+  if (mark.to_frame.has_value() != (mark.kind == MarkKind::beat_moved)) {
+    return fault({&place, "to_frame"}, mark.to_frame ? "is given" : "is missing",
+                 mark.to_frame ? fmt::format("leave it out of a mark of kind {}", kind)
+                               : "say where the beat is moved to");
+  }
+  if (mark.effort.has_value() != (mark.kind == MarkKind::effort)) {
+    return fault({&place, "effort"}, mark.effort ? "is given" : "is missing",
+                 mark.effort ? fmt::format("leave it out of a mark of kind {}", kind)
+                             : "say which effort the stretch has");
+  }
+  if (mark.beats && mark.kind != MarkKind::beats_halved && mark.kind != MarkKind::beats_doubled &&
+      mark.kind != MarkKind::retracked) {
+    return fault({&place, "beats"}, "is given",
+                 fmt::format("leave it out of a mark of kind {}", kind));
+  }
+  switch (mark.kind) {
+    case MarkKind::beat_added:
+    case MarkKind::beat_removed:
+    case MarkKind::beat_moved:
+      if (point) return std::nullopt;
+      return fault({&place, "range"}, "is a stretch", "let it start and end at the beat");
+    case MarkKind::effort:
+    case MarkKind::beats_halved:
+    case MarkKind::beats_doubled:
+    case MarkKind::retracked:
+      if (!point) return std::nullopt;
+      return fault({&place, "range"}, "is a point", "give the stretch that it is about");
+    default:
+      return std::nullopt;
+  }
+}
+
 Fault check_together(const ChuffRow& row, const Place& place) {
   if (row.from_kmh < row.to_kmh) return std::nullopt;
   return fault(place, fmt::format("goes from {} to {} km/h", row.from_kmh, row.to_kmh),

@@ -91,6 +91,8 @@ Fault check_together(const Loop& loop, const Place& place);
 Fault check_together(const Chuff& chuff, const Place& place);
 Fault check_together(const HighPass& step, const Place& place);
 Fault check_together(const Engine& engine, const Place& place);
+Fault check_together(const EffortCalibration& effort, const Place& place);
+Fault check_together(const Mark& mark, const Place& place);
 Fault check_together(const ChuffRow& row, const Place& place);
 Fault check_together(const Source& source, const Place& place);
 Fault check_together(const Take& take, const Place& place);

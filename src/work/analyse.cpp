@@ -98,14 +98,12 @@ Result<MonoStretch> read_mono(const std::filesystem::path& file, const Stretch& 
   return mono;
 }
 
-Result<dsp::BeatTrack> beats_of_file(const std::filesystem::path& file, const Stretch& stretch,
-                                     const dsp::BeatHints& hints, JobControl& job) {
-  const Result<MonoStretch> mono = read_mono(file, stretch, job);
-  if (!mono) return mono.error();
-  const double rate = mono->info.sample_rate_hz;
-  Result<dsp::BeatTrack> track = dsp::track_beats(mono->samples, rate, hints, job);
-  if (!track) return of_file(track.error(), file);
-  const FrameCount offset = mono->range.start - FrameIndex(0);
+Result<dsp::BeatTrack> beats_of_stretch(const MonoStretch& mono, const dsp::BeatHints& hints,
+                                        JobControl& job) {
+  const double rate = mono.info.sample_rate_hz;
+  Result<dsp::BeatTrack> track = dsp::track_beats(mono.samples, rate, hints, job);
+  if (!track) return track;
+  const FrameCount offset = mono.range.start - FrameIndex(0);
   for (dsp::Beat& beat : track->beats) {
     beat.frame = beat.frame + offset;
     beat.time_s = static_cast<double>(beat.frame.value()) / rate;
@@ -113,6 +111,15 @@ Result<dsp::BeatTrack> beats_of_file(const std::filesystem::path& file, const St
   for (dsp::BeatStretch& run : track->stretches) {
     run.range = {run.range.start + offset, run.range.end + offset};
   }
+  return track;
+}
+
+Result<dsp::BeatTrack> beats_of_file(const std::filesystem::path& file, const Stretch& stretch,
+                                     const dsp::BeatHints& hints, JobControl& job) {
+  const Result<MonoStretch> mono = read_mono(file, stretch, job);
+  if (!mono) return mono.error();
+  Result<dsp::BeatTrack> track = beats_of_stretch(*mono, hints, job);
+  if (!track) return of_file(track.error(), file);
   return track;
 }
 

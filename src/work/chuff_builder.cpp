@@ -3,20 +3,20 @@
 
 #include "fourbeat/base/text.h"
 #include "fourbeat/base/wheel.h"
-#include "fourbeat/store/takes.h"
-#include "fourbeat/work/analyse.h"
 #include "fourbeat/work/produce.h"
 
 #include <fmt/format.h>
 
+#include <array>
+#include <optional>
 #include <set>
+#include <span>
 
 namespace fourbeat::work {
 
 namespace {
 
 constexpr double band_ratio = 1.25;           ///< upper over lower speed of a row
-constexpr double hard_from_m_s2 = 0.03;       ///< see build_chuffs
 constexpr std::size_t revolutions_a_row = 2;  ///< so that the ear hears no machine gun
 constexpr double tail_fade_s = 0.008;         ///< click-free end of a chuff
 constexpr std::size_t angles_need = 8;        ///< revolutions before angles count as measured
@@ -27,13 +27,19 @@ struct Turn {
   std::size_t first_beat = 0;
   double speed_kmh = 0.0;
   double acceleration_m_s2 = 0.0;
+  model::Effort effort = model::Effort::easy;
   double quality = 0.0;  ///< higher is better
 };
 
-model::Effort effort_of(double acceleration_m_s2) {
-  if (acceleration_m_s2 > hard_from_m_s2) return model::Effort::hard;
-  if (acceleration_m_s2 < -hard_from_m_s2) return model::Effort::drifting;
-  return model::Effort::easy;
+/// What most beats of a turn have; of as many, the harder.
+model::Effort effort_of(std::span<const model::Effort> beats) {
+  std::array<std::size_t, 3> count{};
+  for (const model::Effort effort : beats)
+    ++count.at(static_cast<std::size_t>(effort));
+  std::size_t most = 0;
+  for (std::size_t i = 1; i < count.size(); ++i)
+    if (count.at(i) >= count.at(most)) most = i;
+  return static_cast<model::Effort>(most);
 }
 
 bool in_one_stretch(const dsp::BeatTrack& track, FrameIndex from, FrameIndex to) {
@@ -55,41 +61,21 @@ std::vector<Turn> turns_of(const TrackedTake& tracked, int beats_per_rev, double
         beats[i].position ? static_cast<std::size_t>(*beats[i].position) : counted % n;
     ++counted;
     if (place != 0 || !in_one_stretch(tracked.track, beats[i].frame, beats[i + n].frame)) continue;
-    const double turn_s = beats[i + n].time_s - beats[i].time_s;
     Turn turn;
     turn.take = &tracked;
     turn.first_beat = i;
-    turn.speed_kmh = 3.6 * circumference_m / turn_s;
+    const double middle_s = 0.5 * (beats[i].time_s + beats[i + n].time_s);
+    const std::optional<dsp::SpeedPoint> point = tracked.speed.at(middle_s);
+    turn.speed_kmh = point && point->speed_kmh && *point->speed_kmh > 0.0
+                         ? *point->speed_kmh
+                         : 3.6 * circumference_m / (beats[i + n].time_s - beats[i].time_s);
+    if (point) turn.acceleration_m_s2 = point->acceleration_m_s2.value_or(0.0);
+    turn.effort = effort_of(std::span(tracked.efforts).subspan(i, n));
     double confidence = 1.0;
     for (std::size_t k = 0; k <= n; ++k)
       confidence = std::min(confidence, beats[i + k].confidence);
     turn.quality = confidence;
     turns.push_back(turn);
-  }
-  // Acceleration: the slope of speed over the turns within three seconds either side.
-  const auto middle_s = [&](const Turn& turn) {
-    return 0.5 * (beats[turn.first_beat].time_s + beats[turn.first_beat + n].time_s);
-  };
-  for (Turn& turn : turns) {
-    double count = 0.0;
-    double sum_t = 0.0;
-    double sum_v = 0.0;
-    double sum_tt = 0.0;
-    double sum_tv = 0.0;
-    for (const Turn& other : turns) {
-      const double t = middle_s(other) - middle_s(turn);
-      if (std::fabs(t) > 3.0) continue;
-      const double v = other.speed_kmh / 3.6;
-      count += 1.0;
-      sum_t += t;
-      sum_v += v;
-      sum_tt += t * t;
-      sum_tv += t * v;
-    }
-    const double spread = count * sum_tt - sum_t * sum_t;
-    if (count >= 2.0 && spread > 0.0) {
-      turn.acceleration_m_s2 = (count * sum_tv - sum_t * sum_v) / spread;
-    }
   }
   return turns;
 }
@@ -217,13 +203,6 @@ Status add_rows(const model::Project& project, std::vector<Turn> turns, model::E
 
 }  // namespace
 
-int chuff_channel(const model::Take& take) {
-  for (std::size_t c = 0; c < take.microphones.size(); ++c) {
-    if (take.microphones[c].find("chimney") != std::string::npos) return static_cast<int>(c) + 1;
-  }
-  return 1;
-}
-
 Result<ChuffBuild> build_chuffs(const model::Project& project,
                                 const std::vector<TrackedTake>& takes,
                                 const model::DecoderProfile* profile) {
@@ -232,6 +211,7 @@ Result<ChuffBuild> build_chuffs(const model::Project& project,
   ChuffBuild build;
   std::vector<Turn> turns;
   for (const TrackedTake& tracked : takes) {
+    if (!tracked.chuff_source) continue;
     build.beats += static_cast<int>(tracked.track.beats.size());
     const std::vector<Turn> found =
         turns_of(tracked, project.engine.beats_per_rev, circumference_m);
@@ -258,7 +238,7 @@ Result<ChuffBuild> build_chuffs(const model::Project& project,
        {model::Effort::drifting, model::Effort::easy, model::Effort::hard}) {
     std::vector<Turn> of_effort;
     std::copy_if(turns.begin(), turns.end(), std::back_inserter(of_effort),
-                 [&](const Turn& t) { return effort_of(t.acceleration_m_s2) == effort; });
+                 [&](const Turn& t) { return t.effort == effort; });
     if (of_effort.empty()) continue;
     if (const Status added =
             add_rows(project, std::move(of_effort), effort, profile, angles, build.table);
@@ -278,27 +258,13 @@ Result<ChuffBuild> refresh_chuffs(const model::Project& project,
   std::set<Id<model::Take>> ids(added.begin(), added.end());
   for (const Id<model::Take> id : takes_of_table(project.chuffs))
     ids.insert(id);
-  dsp::BeatHints hints;
-  hints.driver_diameter_mm = project.engine.driver_diameter_mm;
-  hints.beats_per_rev = project.engine.beats_per_rev;
-  hints.top_speed_kmh = project.engine.top_speed_kmh;
   std::vector<TrackedTake> takes;
   for (const Id<model::Take> id : ids) {
-    const model::Take* take = model::find(project, id);
-    if (take == nullptr) {
-      return Error{ErrorCode::not_found, {}, "--take", fmt::format("no take {}", id.value()), {}};
-    }
-    const Result<std::filesystem::path> path = store::take_path(project_folder, *take);
-    if (!path) return path.error();
-    TrackedTake tracked;
-    tracked.take = id;
-    tracked.channel = chuff_channel(*take);
-    Result<dsp::BeatTrack> track =
-        beats_of_file(*path, {tracked.channel, std::nullopt, std::nullopt}, hints, job);
-    if (!track) return track.error();
-    tracked.track = std::move(*track);
-    takes.push_back(std::move(tracked));
+    Result<TrackedTake> tracked = track_take(project, project_folder, id, job);
+    if (!tracked) return tracked.error();
+    takes.push_back(std::move(*tracked));
   }
+  judge_takes(project, takes);
   return build_chuffs(project, takes, profile);
 }
 

@@ -3,27 +3,28 @@
 
 #include "support/catch.h"
 
+#include "fourbeat/base/speed_units.h"
+
 using namespace fourbeat;
 
 namespace {
-constexpr double kmh_per_mph = 1.609344;
 constexpr double mm_per_inch = 25.4;
 }  // namespace
 
 TEST_CASE("wheel: worked speeds by hand", "[base]") {
   // Source: geometry, turns a mile = 63360 / (pi × D in inches).
-  CHECK(beat_interval_s(60 * kmh_per_mph, 63 * mm_per_inch, 4) == Approx(0.04686).margin(5e-6));
+  CHECK(beat_interval_s(60 * km_per_mile, 63 * mm_per_inch, 4) == Approx(0.04686).margin(5e-6));
   CHECK(beat_interval_s(100, 2000, 4) == Approx(0.05655).margin(5e-6));
-  CHECK(wheel_rpm(60 * kmh_per_mph, 66 * mm_per_inch) == Approx(305.577).margin(5e-4));
+  CHECK(wheel_rpm(60 * km_per_mile, 66 * mm_per_inch) == Approx(305.577).margin(5e-4));
   // Source: T. C. Clarke et al., The American Railway (1889): 60 mph on a 5.5 ft driver is five
   // turns a second.
-  CHECK(std::floor(wheel_rpm(60 * kmh_per_mph, 66 * mm_per_inch) / 60.0) == 5.0);
+  CHECK(std::floor(wheel_rpm(60 * km_per_mile, 66 * mm_per_inch) / 60.0) == 5.0);
 }
 
 TEST_CASE("wheel: at diameter speed every driver turns 336 times a minute", "[base]") {
   // Source: builders' handbooks of the 1890s (the sentence from memory, the arithmetic exact).
   for (const double inches : {44.0, 63.0, 84.0}) {
-    CHECK(wheel_rpm(inches * kmh_per_mph, inches * mm_per_inch) == Approx(336.135).margin(5e-4));
+    CHECK(wheel_rpm(inches * km_per_mile, inches * mm_per_inch) == Approx(336.135).margin(5e-4));
   }
 }
 

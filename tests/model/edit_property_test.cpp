@@ -34,6 +34,10 @@ class Maker {
         return entity_edit<Mark>(project, [&](Mark& m) {
           m.take = id_of<Take>(project);
           m.range = range();
+          if (coin()) m.kind = static_cast<MarkKind>(random_.below(17));
+          if (coin()) m.to_frame = FrameIndex(random_.below(100));
+          if (coin()) m.beats = static_cast<int>(random_.below(9));
+          if (coin()) m.effort = Effort::easy;
         });
       case 3:
         return entity_edit<Segment>(project, [&](Segment& s) {

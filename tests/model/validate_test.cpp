@@ -69,7 +69,22 @@ TEST_CASE("validate: each breach is named by its JSON Pointer", "[model]") {
       {"/marks/0/range", [](Project& p) { p.marks[0].range = frame_range(2, 1); }},
       {"/marks/0/range/end_frame",
        [](Project& p) { p.marks[0].range = frame_range(0, std::int64_t{1} << 53); }},
-      {"/marks/0/kind", [](Project& p) { p.marks[0].kind = static_cast<MarkKind>(8); }},
+      {"/marks/0/kind", [](Project& p) { p.marks[0].kind = static_cast<MarkKind>(16); }},
+      {"/marks/0/to_frame", [](Project& p) { p.marks[0].to_frame = FrameIndex(1); }},
+      {"/marks/0/effort", [](Project& p) { p.marks[0].effort = Effort::easy; }},
+      {"/marks/0/beats", [](Project& p) { p.marks[0].beats = 4; }},
+      {"/marks/1/to_frame", [](Project& p) { p.marks[1].to_frame.reset(); }},
+      {"/marks/1/range", [](Project& p) { p.marks[1].range = frame_range(1, 2); }},
+      {"/marks/2/range", [](Project& p) { p.marks[2].range = frame_range(1, 1); }},
+      {"/marks/2/beats", [](Project& p) { p.marks[2].beats = 0; }},
+      {"/marks/3/effort", [](Project& p) { p.marks[3].effort.reset(); }},
+      {"/marks/3/range", [](Project& p) { p.marks[3].range = frame_range(1, 1); }},
+      {"/engine/effort/hard_from_db", [](Project& p) { p.engine.effort->hard_from_db.reset(); }},
+      {"/engine/effort/hard_from_db", [](Project& p) { p.engine.effort->hard_from_db = 1; }},
+      {"/engine/effort/drifting_below_share",
+       [](Project& p) { p.engine.effort->drifting_below_share.reset(); }},
+      {"/engine/effort/hard_from_m_s2",
+       [](Project& p) { p.engine.effort->hard_from_m_s2 = -0.04; }},
       {"/segments/0/source/pass", [](Project& p) { p.segments[0].source.pass = {}; }},
       {"/segments/0/source/mix", [](Project& p) { p.segments[0].source.mix.clear(); }},
       {"/segments/0/source/mix/0/take",
@@ -123,6 +138,7 @@ TEST_CASE("validate: what only a check may say is no breach", "[model]") {
   Project project = sample_project();
   project.segments[0].loop->range = frame_range(-900'000, 900'000'000);
   project.marks[0].range = frame_range(7, 7);
+  project.marks[2].beats.reset();
   project.cvs[0].number = 2000;
   project.cvs[0].value = 300;
   project.sounds[0].hold = {};

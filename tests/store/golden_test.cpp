@@ -25,6 +25,12 @@ TEST_CASE("golden: a frozen version 1 project is read, and written as it was", "
   const Result<model::Project> project = parse_project(*text, "version-1.fourbeat");
   INFO((project ? std::string() : to_line(project.error())));
   REQUIRE(project);
-  CHECK(*project == tests::sample_project());
+  // What the format has gained since: members and kinds that a file may leave out.
+  model::Project then = tests::sample_project();
+  then.engine.effort.reset();
+  then.takes[0].chuff_source.reset();
+  then.marks.resize(1);
+  then.next_id = 14;
+  CHECK(*project == then);
   CHECK(project_text(*project) == *text);
 }

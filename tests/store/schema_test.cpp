@@ -104,6 +104,7 @@ TEST_CASE("schema: its members are the program's", "[store]") {
   const Plain& definitions = project.at("definitions");
   compare_members<model::Project>(project);
   compare_members<model::Engine>(definitions.at("engine"));
+  compare_members<model::EffortCalibration>(definitions.at("effort_calibration"));
   compare_members<model::Take>(definitions.at("take"));
   compare_members<model::Rights>(definitions.at("rights"));
   compare_members<model::Pass>(definitions.at("pass"));
@@ -154,6 +155,17 @@ TEST_CASE("schema: a document that breaks a rule of it is refused by schema and 
       {"/passes/0/rights/until", "soon"},
       {"/passes/0/takes/0/take", "1"},
       {"/marks/0/kind", "bang"},
+      {"/marks/0/to_frame", 5},
+      {"/marks/0/effort", "easy"},
+      {"/marks/0/beats", 4},
+      {"/marks/1/to_frame", nullptr},
+      {"/marks/1/kind", "beat_added"},
+      {"/marks/2/beats", 0},
+      {"/marks/3/effort", "medium"},
+      {"/marks/3/effort", nullptr},
+      {"/takes/0/chuff_source", 1},
+      {"/engine/effort/hard_from_share", 1.5},
+      {"/engine/effort/hard_from_m_s2", nullptr},
       {"/marks/0/range", Plain{{"start_frame", 1}}},
       {"/marks/0/range", Plain{{"start_frame", 1}, {"end_frame", 2}, {"middle", 1}}},
       {"/segments/0/source/mix", Plain::array()},

@@ -176,8 +176,29 @@ inline model::Project sample_project() {
   verdict.extra = extra("heard_in");
   project.verdicts.push_back(verdict);
 
+  project.engine.effort = EffortCalibration{6.5, 14.25, 0.25, 0.625, -0.04, 0.05, extra("by")};
+  project.takes[0].chuff_source = true;
+  Mark hand_set;
+  hand_set.id = Id<Mark>(14);
+  hand_set.take = Id<Take>(1);
+  hand_set.kind = MarkKind::beat_moved;
+  hand_set.range = frame_range(5000, 5000);
+  hand_set.to_frame = FrameIndex(5100);
+  project.marks.push_back(hand_set);
+  hand_set.id = Id<Mark>(15);
+  hand_set.kind = MarkKind::retracked;
+  hand_set.range = frame_range(6000, 30'000);
+  hand_set.to_frame.reset();
+  hand_set.beats = 2;
+  project.marks.push_back(hand_set);
+  hand_set.id = Id<Mark>(16);
+  hand_set.kind = MarkKind::effort;
+  hand_set.beats.reset();
+  hand_set.effort = Effort::drifting;
+  project.marks.push_back(hand_set);
+
   project.run_cards = {"cards/branch.json"};
-  project.next_id = 14;
+  project.next_id = 17;
   project.extra = extra("ticket");
   return project;
 }

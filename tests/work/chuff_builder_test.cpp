@@ -59,14 +59,21 @@ dsp::BeatTrack beats(double from_kmh, double to_kmh, double seconds,
   }
 }
 
+work::TrackedTake tracked(const model::Project& project, int channel, dsp::BeatTrack track) {
+  Result<work::TrackedTake> take =
+      work::measure_take(project, project.takes[0].id, channel, std::move(track), {});
+  REQUIRE(take);
+  return *take;
+}
+
 }  // namespace
 
 TEST_CASE("chuff builder: rows of an accelerating run cover rest to top speed without gaps",
           "[work]") {
   const model::Project project = project_with_take();
   const std::vector<double> limp{0.0, 94.0, 178.0, 272.0};
-  const Result<work::ChuffBuild> build = work::build_chuffs(
-      project, {{project.takes[0].id, 2, beats(8.0, 40.0, 60.0, limp)}}, nullptr);
+  const Result<work::ChuffBuild> build =
+      work::build_chuffs(project, {tracked(project, 2, beats(8.0, 40.0, 60.0, limp))}, nullptr);
   REQUIRE(build);
   REQUIRE(build->table.rows.size() >= 5);
   double reached_kmh = 0.0;
@@ -89,7 +96,7 @@ TEST_CASE("chuff builder: the engine's own angles are measured, speed change tak
   const std::vector<double> limp{0.0, 94.0, 178.0, 272.0};
   for (const double to_kmh : {10.0, 40.0}) {
     const Result<work::ChuffBuild> build = work::build_chuffs(
-        project, {{project.takes[0].id, 2, beats(10.0, to_kmh, 40.0, limp)}}, nullptr);
+        project, {tracked(project, 2, beats(10.0, to_kmh, 40.0, limp))}, nullptr);
     REQUIRE(build);
     REQUIRE(build->measured_angles_deg.size() == 4);
     for (std::size_t k = 0; k < 4; ++k) {
@@ -102,8 +109,7 @@ TEST_CASE("chuff builder: every chuff begins the table's lead before its beat, o
           "[work]") {
   const model::Project project = project_with_take();
   const Result<work::ChuffBuild> build = work::build_chuffs(
-      project, {{project.takes[0].id, 2, beats(20.0, 20.0, 30.0, {0.0, 90.0, 180.0, 270.0})}},
-      nullptr);
+      project, {tracked(project, 2, beats(20.0, 20.0, 30.0, {0.0, 90.0, 180.0, 270.0}))}, nullptr);
   REQUIRE(build);
   const auto lead = static_cast<std::int64_t>(build->table.lead_ms * rate_hz / 1000.0);
   for (const model::ChuffRow& row : build->table.rows) {
@@ -121,8 +127,7 @@ TEST_CASE("chuff builder: where the decoder bars overlap no chuff outlasts its r
   model::DecoderProfile profile;
   profile.chuffs_may_overlap = false;
   const Result<work::ChuffBuild> build = work::build_chuffs(
-      project, {{project.takes[0].id, 2, beats(8.0, 40.0, 60.0, {0.0, 90.0, 180.0, 270.0})}},
-      &profile);
+      project, {tracked(project, 2, beats(8.0, 40.0, 60.0, {0.0, 90.0, 180.0, 270.0}))}, &profile);
   REQUIRE(build);
   for (const model::ChuffRow& row : build->table.rows) {
     const double interval_s = beat_interval_s(row.to_kmh, 1400.0, 4);
@@ -138,7 +143,7 @@ TEST_CASE("chuff builder: where the decoder bars overlap no chuff outlasts its r
 TEST_CASE("chuff builder: beats without a whole revolution are an answer in words", "[work]") {
   const model::Project project = project_with_take();
   const Result<work::ChuffBuild> build =
-      work::build_chuffs(project, {{project.takes[0].id, 1, {}}}, nullptr);
+      work::build_chuffs(project, {tracked(project, 1, {})}, nullptr);
   REQUIRE_FALSE(build);
   CHECK(build.error().code == ErrorCode::too_short);
 }
@@ -147,8 +152,7 @@ TEST_CASE("chuff builder: another lead moves every chuff before its beat, and ke
           "[work]") {
   model::Project project = project_with_take();
   const Result<work::ChuffBuild> build = work::build_chuffs(
-      project, {{project.takes[0].id, 2, beats(20.0, 20.0, 30.0, {0.0, 90.0, 180.0, 270.0})}},
-      nullptr);
+      project, {tracked(project, 2, beats(20.0, 20.0, 30.0, {0.0, 90.0, 180.0, 270.0}))}, nullptr);
   REQUIRE(build);
   project.chuffs = build->table;
   const Result<model::ChuffTable> led = work::with_lead(project, 12.5);

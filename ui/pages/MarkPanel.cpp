@@ -8,7 +8,7 @@
 #include "models/MarkListModel.h"
 #include "views/TrackView.h"
 
-#include "fourbeat/model/members.h"
+#include "fourbeat/model/take.h"
 
 #include <QComboBox>
 #include <QHBoxLayout>
@@ -22,7 +22,8 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr int kinds = static_cast<int>(model::EnumNames<model::MarkKind>::list.size());
+/// Kinds that name what is heard; the others come from edits of beats and efforts.
+constexpr int kinds = model::first_hand_set_kind;
 
 ChoiceDelegate::Choices kindChoices() {
   ChoiceDelegate::Choices choices;

@@ -1,15 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/model/effort.h"
 #include "fourbeat/model/segment.h"
 
 #include <string>
 #include <vector>
 
 namespace fourbeat::model {
-
-/// How hard the engine works.
-enum class Effort { drifting, easy, hard };
 
 /// The cut piece of sound of one beat, on the pass clock. Every chuff of a table begins the same
 /// time (ChuffTable::lead_ms) before its beat.

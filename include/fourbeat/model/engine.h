@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/model/effort.h"
 #include "fourbeat/model/extra.h"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -16,6 +18,8 @@ struct Engine {
   /// Where in the revolution each beat falls, ascending, 0 ≤ angle < 360; empty: even.
   std::vector<double> beat_angles_deg;
   double top_speed_kmh = 80.0;  ///< 1 to 300
+  /// Where efforts part; none: as its takes are measured.
+  std::optional<EffortCalibration> effort;
   Extra extra;
   bool operator==(const Engine&) const = default;
 };

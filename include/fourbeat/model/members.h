@@ -103,8 +103,10 @@ struct VariantNames;
 
 template <>
 struct EnumNames<MarkKind> {
-  static constexpr std::array<std::string_view, 8> list{
-      "beat", "whistle", "safety_valve", "pump", "injector", "standing", "unusable", "other"};
+  static constexpr std::array<std::string_view, 16> list{
+      "beat",         "whistle",       "safety_valve", "pump",       "injector",     "standing",
+      "unusable",     "other",         "effort",       "beat_added", "beat_removed", "beat_moved",
+      "beats_halved", "beats_doubled", "revolution",   "retracked"};
 };
 template <>
 struct EnumNames<CrossfadeAt> {
@@ -171,7 +173,8 @@ struct Members<Take> {
       member("channels", &Take::channels, between(1, 1024).must()),
       member("frames", &Take::frames, at_least(1).must()),
       member("format", &Take::format),
-      member("microphones", &Take::microphones)};
+      member("microphones", &Take::microphones),
+      member("chuff_source", &Take::chuff_source)};
 };
 template <>
 struct Members<Rights> {
@@ -194,8 +197,9 @@ template <>
 struct Members<Mark> {
   static constexpr std::tuple list{
       member("id", &Mark::id, own_id_rule), member("take", &Mark::take, must_rule),
-      member("kind", &Mark::kind), member("range", &Mark::range, must_rule),
-      member("label", &Mark::label)};
+      member("kind", &Mark::kind),          member("range", &Mark::range, must_rule),
+      member("to_frame", &Mark::to_frame),  member("beats", &Mark::beats, between(1, 100'000)),
+      member("effort", &Mark::effort),      member("label", &Mark::label)};
 };
 template <>
 struct Members<MixInput> {
@@ -310,13 +314,24 @@ struct Members<Cv> {
                                    member("name", &Cv::name), member("note", &Cv::note)};
 };
 template <>
+struct Members<EffortCalibration> {
+  static constexpr std::tuple list{
+      member("drifting_below_db", &EffortCalibration::drifting_below_db, between(0, 120)),
+      member("hard_from_db", &EffortCalibration::hard_from_db, between(0, 120)),
+      member("drifting_below_share", &EffortCalibration::drifting_below_share, between(0, 1)),
+      member("hard_from_share", &EffortCalibration::hard_from_share, between(0, 1)),
+      member("drifting_below_m_s2", &EffortCalibration::drifting_below_m_s2, between(-5, 5)),
+      member("hard_from_m_s2", &EffortCalibration::hard_from_m_s2, between(-5, 5))};
+};
+template <>
 struct Members<Engine> {
   static constexpr std::tuple list{
       member("name", &Engine::name),
       member("driver_diameter_mm", &Engine::driver_diameter_mm, between(300, 3000)),
       member("beats_per_rev", &Engine::beats_per_rev, between(1, 16)),
       member("beat_angles_deg", &Engine::beat_angles_deg, between(0, 360)),
-      member("top_speed_kmh", &Engine::top_speed_kmh, between(1, 300))};
+      member("top_speed_kmh", &Engine::top_speed_kmh, between(1, 300)),
+      member("effort", &Engine::effort)};
 };
 template <>
 struct Members<Project> {

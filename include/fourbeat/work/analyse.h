@@ -35,6 +35,10 @@ struct MonoStretch {
 [[nodiscard]] Result<MonoStretch> read_mono(const std::filesystem::path& file,
                                             const Stretch& stretch, JobControl& job);
 
+/// Beats of a stretch; frames and times count from the file's start.
+[[nodiscard]] Result<dsp::BeatTrack> beats_of_stretch(const MonoStretch& mono,
+                                                      const dsp::BeatHints& hints, JobControl& job);
+
 /// Beats of a file; frames and times count from the file's start.
 [[nodiscard]] Result<dsp::BeatTrack> beats_of_file(const std::filesystem::path& file,
                                                    const Stretch& stretch,

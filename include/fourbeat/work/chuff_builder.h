@@ -3,22 +3,15 @@
 
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
-#include "fourbeat/dsp/beat_tracker.h"
 #include "fourbeat/model/decoder_profile.h"
 #include "fourbeat/model/edit.h"
 #include "fourbeat/model/project.h"
+#include "fourbeat/work/tracked_take.h"
 
 #include <filesystem>
 #include <vector>
 
 namespace fourbeat::work {
-
-/// A take of the chuff table with its beats; frames of the take.
-struct TrackedTake {
-  Id<model::Take> take;
-  int channel = 1;  ///< the microphone the chuffs are cut from, from 1
-  dsp::BeatTrack track;
-};
 
 /// What the builder did.
 struct ChuffBuild {
@@ -29,23 +22,20 @@ struct ChuffBuild {
   int revolutions = 0;  ///< whole ones
 };
 
-/// The channel to hear beats in: the one whose microphone is at the chimney, else the first.
-[[nodiscard]] int chuff_channel(const model::Take& take);
-
 /// Builds the chuff table from the beats of takes. Revolutions are runs of beats_per_rev beats from
-/// position 0; each is given its speed by its own length and its effort by its acceleration (over
-/// +0.03 m/s²: hard; under -0.03 m/s²: drifting; between: easy; common practice, no source). Bands
-/// are of equal ratio over the speeds recorded at an effort; the lowest reaches down to rest and
-/// the highest up to top speed. A row takes the two revolutions (or the one there is) that are
-/// surest, most even and nearest its middle. A chuff begins lead_ms before its beat and ends where
-/// the next begins, or earlier where the profile bars overlap.
-/// Errors: not_found (take, pass), too_short (no whole revolution).
+/// position 0; each is given the speed of its take's curve and the effort that most of its beats
+/// have. Takes that are no chuff source are left out. Bands are of equal ratio over the speeds
+/// recorded at an effort; the lowest reaches down to rest and the highest up to top speed. A row
+/// takes the two revolutions (or the one there is) that are surest, most even and nearest its
+/// middle. A chuff begins lead_ms before its beat and ends where the next begins, or earlier where
+/// the profile bars overlap. Errors: not_found (take, pass), too_short (no whole revolution).
 [[nodiscard]] Result<ChuffBuild> build_chuffs(const model::Project& project,
                                               const std::vector<TrackedTake>& takes,
                                               const model::DecoderProfile* profile);
 
-/// Tracks the beats of the takes that the table already uses and of `added`, and builds the table
-/// from all of them. Errors: as above, those of reading and tracking.
+/// Tracks (track_take()) the takes that the table already uses and `added`, judges their efforts
+/// together (judge_takes()), and builds the table from all of them. Errors: as above, those of
+/// reading and tracking.
 [[nodiscard]] Result<ChuffBuild> refresh_chuffs(const model::Project& project,
                                                 const std::filesystem::path& project_folder,
                                                 const std::vector<Id<model::Take>>& added,

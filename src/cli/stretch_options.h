@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "context.h"
+
+#include "fourbeat/work/analyse.h"
+
+#include <memory>
+#include <optional>
+#include <string>
+
+namespace fourbeat::cli {
+
+/// Which stretch and which channel of a recording a command is about.
+struct StretchOptions {
+  std::string file;
+  std::string channel = "mix";
+  std::optional<double> from_s;
+  std::optional<double> to_s;
+  bool json = false;
+};
+
+void add_stretch(CLI::App& c, const std::shared_ptr<StretchOptions>& o);
+
+/// Errors: bad_argument (no such channel).
+[[nodiscard]] Result<work::Stretch> stretch_of(const StretchOptions& o);
+
+}  // namespace fourbeat::cli
