@@ -36,13 +36,13 @@ TEST_CASE("edit: an unset id is drawn, and a used one is never given out again",
   key.number = 5;
   const Result<Edit> undo = model::apply(project, Add<Key>{key, std::nullopt});
   REQUIRE(undo);
-  CHECK(project.keys.back().id == Id<Key>(14));
-  CHECK(last_drawn<Key>(project) == Id<Key>(14));
+  CHECK(project.keys.back().id == Id<Key>(17));
+  CHECK(last_drawn<Key>(project) == Id<Key>(17));
   REQUIRE(model::apply(project, *undo));
   CHECK(project.keys == sample_project().keys);
-  CHECK(project.next_id == 15);
+  CHECK(project.next_id == 18);
   REQUIRE(model::apply(project, Add<Key>{key, 0}));
-  CHECK(project.keys.front().id == Id<Key>(15));
+  CHECK(project.keys.front().id == Id<Key>(18));
 }
 
 TEST_CASE("edit: an id that is given is kept, and the counter goes past it", "[model]") {
@@ -160,7 +160,7 @@ TEST_CASE("edit: setting a CV changes its entry, or adds one", "[model]") {
   const Project more = applied(project, SetCv{4, 9});
   REQUIRE(more.cvs.size() == 2);
   CHECK(more.cvs[1].number == 4);
-  CHECK(more.cvs[1].id == Id<Cv>(14));
+  CHECK(more.cvs[1].id == Id<Cv>(17));
 }
 
 TEST_CASE("edit: a chuff table draws the ids of its rows and keeps those given", "[model]") {
@@ -168,13 +168,13 @@ TEST_CASE("edit: a chuff table draws the ids of its rows and keeps those given",
   ChuffRow fresh = table.rows[0];
   fresh.id = {};
   ChuffRow given = fresh;
-  given.id = Id<ChuffRow>(14);
+  given.id = Id<ChuffRow>(17);
   table.rows = {fresh, given, fresh};
   const Project project = applied(sample_project(), SetChuffTable{table});
-  CHECK(project.chuffs.rows[0].id == Id<ChuffRow>(15));
-  CHECK(project.chuffs.rows[1].id == Id<ChuffRow>(14));
-  CHECK(project.chuffs.rows[2].id == Id<ChuffRow>(16));
-  CHECK(project.next_id == 17);
+  CHECK(project.chuffs.rows[0].id == Id<ChuffRow>(18));
+  CHECK(project.chuffs.rows[1].id == Id<ChuffRow>(17));
+  CHECK(project.chuffs.rows[2].id == Id<ChuffRow>(19));
+  CHECK(project.next_id == 20);
   table.rows = {given, given};
   CHECK(refused(sample_project(), SetChuffTable{table}).place == "/chuffs/rows/1/id");
   table.rows = {fresh};

@@ -42,7 +42,7 @@ TEST_CASE("validate: each breach is named by its JSON Pointer", "[model]") {
       {"/engine/beat_angles_deg/3", [](Project& p) { p.engine.beat_angles_deg[3] = 360; }},
       {"/engine/beat_angles_deg/2", [](Project& p) { p.engine.beat_angles_deg[2] = 91.25; }},
       {"/takes/1/id", [](Project& p) { p.takes[1].id = Id<Take>(1); }},
-      {"/takes/0/id", [](Project& p) { p.takes[0].id = Id<Take>(14); }},
+      {"/takes/0/id", [](Project& p) { p.takes[0].id = Id<Take>(17); }},
       {"/takes/0/id", [](Project& p) { p.takes[0].id = {}; }},
       {"/takes/0/id", [](Project& p) { p.takes[0].id = Id<Take>(-3); }},
       {"/takes/0/path", [](Project& p) { p.takes[0].path = std::string("a\0b", 3); }},

@@ -180,7 +180,7 @@ inline model::Project sample_project() {
   project.takes[0].chuff_source = true;
   Mark hand_set;
   hand_set.id = Id<Mark>(14);
-  hand_set.take = Id<Take>(1);
+  hand_set.take = Id<Take>(2);
   hand_set.kind = MarkKind::beat_moved;
   hand_set.range = frame_range(5000, 5000);
   hand_set.to_frame = FrameIndex(5100);
