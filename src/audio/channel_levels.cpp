@@ -35,7 +35,7 @@ ChannelLevels::ChannelLevels(double sample_rate_hz)
       edge_length_(length_of(0.001, sample_rate_hz)),
       history_(2 * edge_length_ + 1, 0.0F) {}
 
-void ChannelLevels::Top::add(float sample) {
+void FlatTopCounter::Top::add(float sample) {
   if (sample < value) {
     run = 0;
   } else if (sample > value) {
@@ -47,12 +47,22 @@ void ChannelLevels::Top::add(float sample) {
   }
 }
 
+std::int64_t FlatTopCounter::Top::flat() const {
+  return value >= near_full_scale ? runs : 0;
+}
+
+std::int64_t count_flat_tops(MonoView samples) {
+  FlatTopCounter counter;
+  for (const float sample : samples)
+    counter.add(sample);
+  return counter.count();
+}
+
 void ChannelLevels::add(MonoView block) {
   for (const float sample : block) {
     const auto x = static_cast<double>(sample);
     sum_ += x;
-    high_.add(sample);
-    low_.add(-sample);
+    tops_.add(sample);
   }
   samples_ += static_cast<std::int64_t>(block.size());
   add_to_frames(block);
@@ -111,7 +121,7 @@ double ChannelLevels::power() const {
 }
 
 void ChannelLevels::report(ChannelReport& into) const {
-  into.peak_dbfs = db_of_amplitude(static_cast<double>(std::max(high_.value, low_.value)));
+  into.peak_dbfs = db_of_amplitude(static_cast<double>(tops_.extreme()));
   if (samples_ == 0) return;
   const auto count = static_cast<double>(samples_);
   if (const auto level_db = db_of_power((square_sum_ + frame_square_sum_) / count)) {
@@ -119,8 +129,7 @@ void ChannelLevels::report(ChannelReport& into) const {
   }
   into.dc_offset = sum_ / count;
   into.noise_floor_dbfs = frames_.percentile_db(noise_share);
-  into.flat_tops = (high_.value >= near_full_scale ? high_.runs : 0) +
-                   (low_.value >= near_full_scale ? low_.runs : 0);
+  into.flat_tops = tops_.count();
   into.dropouts = dropouts_;
 }
 

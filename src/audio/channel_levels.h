@@ -6,10 +6,35 @@
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/audio/take_report.h"
 
+#include <algorithm>
 #include <cstdint>
 #include <vector>
 
 namespace fourbeat::audio {
+
+/// Runs of samples equal to the highest and to the lowest value so far.
+class FlatTopCounter {
+ public:
+  void add(float sample) {
+    high_.add(sample);
+    low_.add(-sample);
+  }
+  /// Of both sides, where the extreme is near full scale.
+  [[nodiscard]] std::int64_t count() const { return high_.flat() + low_.flat(); }
+  /// The largest magnitude.
+  [[nodiscard]] float extreme() const { return std::max(high_.value, low_.value); }
+
+ private:
+  struct Top {
+    float value = 0.0F;
+    std::int64_t run = 0;
+    std::int64_t runs = 0;
+    void add(float sample);
+    [[nodiscard]] std::int64_t flat() const;
+  };
+  Top high_;
+  Top low_;
+};
 
 /// The figures of one channel that come from its samples one by one: peak, RMS, mean, noise
 /// floor, flat tops, dropouts. Fed by blocks of any length; memory: some milliseconds.
@@ -23,13 +48,6 @@ class ChannelLevels {
   [[nodiscard]] double power() const;
 
  private:
-  /// Runs of samples equal to the highest value so far.
-  struct Top {
-    float value = 0.0F;
-    std::int64_t run = 0;
-    std::int64_t runs = 0;
-    void add(float sample);
-  };
   void add_to_frames(MonoView block);
   void look_for_dropouts(MonoView block);
 
@@ -38,8 +56,7 @@ class ChannelLevels {
   std::int64_t samples_ = 0;
   double sum_ = 0.0;
   double square_sum_ = 0.0;
-  Top high_;
-  Top low_;
+  FlatTopCounter tops_;
   std::size_t in_frame_ = 0;
   double frame_square_sum_ = 0.0;
   LevelHistogram frames_;

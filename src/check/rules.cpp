@@ -29,6 +29,8 @@ constexpr std::array table{
          &key_beyond_decoder},
     Rule{"chuff_row_gaps", Severity::error,
          "chuff rows leave speeds out, overlap or do not hold whole revolutions", &chuff_row_gaps},
+    Rule{"derived_row", Severity::hint, "a chuff row is derived from another, not recorded",
+         &derived_row},
     Rule{"chuff_too_long", Severity::warning,
          "a chuff outlasts its interval on a decoder that bars overlap", &chuff_too_long},
     Rule{"cv_out_of_range", Severity::error, "a CV's number or value is not one the standard has",

@@ -4,10 +4,8 @@
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/text.h"
-#include "fourbeat/model/members.h"
 #include "fourbeat/store/data_files.h"
 #include "fourbeat/store/takes.h"
-#include "fourbeat/work/chuff_builder.h"
 #include "fourbeat/work/produce.h"
 #include "fourbeat/work/segments.h"
 #include "fourbeat/work/session.h"
@@ -31,52 +29,6 @@ std::string name_of(check::Severity severity) {
       return "hint";
   }
   return "";
-}
-
-int chuffs(const std::string& path, const std::vector<std::int64_t>& takes, bool as_json) {
-  ConsoleJob job;
-  Result<work::Session> session = work::Session::open_to_change(text_path(path));
-  if (!session) return fail(session.error());
-  std::vector<Id<model::Take>> ids;
-  ids.reserve(takes.size());
-  for (const std::int64_t take : takes)
-    ids.emplace_back(take);
-  const Result<work::ChuffBuild> build =
-      work::refresh_chuffs(session->project(), session->folder(), ids, job);
-  if (!build) {
-    Error error = build.error();
-    if (error.file.empty()) error.file = path;
-    return fail(error);
-  }
-  if (const Result<model::Edit> done = session->perform(build->edits); !done) {
-    return fail(done.error());
-  }
-  if (const Status saved = session->save(); !saved) return fail(saved.error());
-  const model::ChuffTable& table = session->project().chuffs;
-  if (as_json) {
-    Json json;
-    json["beats"] = build->beats;
-    json["revolutions"] = build->revolutions;
-    json["measured_angles_deg"] = build->measured_angles_deg;
-    json["rows"] = Json::array();
-    for (const model::ChuffRow& row : table.rows) {
-      json["rows"].push_back({{"id", row.id.value()},
-                              {"effort", model::word_of(row.effort)},
-                              {"from_kmh", number(row.from_kmh, 2)},
-                              {"to_kmh", number(row.to_kmh, 2)},
-                              {"revolutions", row.revolutions.size()}});
-    }
-    print(json);
-    return exit_done;
-  }
-  say(fmt::format("{} beats, {} whole revolutions, {} rows", build->beats, build->revolutions,
-                  table.rows.size()));
-  for (const model::ChuffRow& row : table.rows) {
-    say(fmt::format("  {:<8} {:>5.1f} to {:>5.1f} km/h, {} revolution{}",
-                    model::word_of(row.effort), row.from_kmh, row.to_kmh, row.revolutions.size(),
-                    row.revolutions.size() == 1 ? "" : "s"));
-  }
-  return exit_done;
 }
 
 int check_command(const std::string& path, bool as_json) {
@@ -213,16 +165,10 @@ int drive_card(const DriveCommand& o) {
   ConsoleJob job;
   const Result<work::Session> session = work::Session::open(text_path(o.project));
   if (!session) return fail(session.error());
-  model::RunCard card;
-  if (!o.card.empty()) {
-    Result<model::RunCard> read = store::load_run_card(text_path(o.card));
-    if (!read) return fail(read.error());
-    card = std::move(*read);
-  } else {
-    card = work::sweep_card(session->project());
-  }
+  const Result<model::RunCard> card = store::load_run_card(text_path(o.card));
+  if (!card) return fail(card.error());
   const Result<work::TrialRun> run =
-      work::trial_run(session->project(), session->folder(), card, !o.stems.empty(), job);
+      work::trial_run(session->project(), session->folder(), *card, !o.stems.empty(), job);
   if (!run) {
     Error error = run.error();
     if (error.file.empty()) error.file = o.project;
@@ -250,17 +196,8 @@ int write_segment(const std::string& path, std::int64_t id, const std::string& o
 void add_produce_commands(CLI::App& app) {
   auto path = std::make_shared<std::string>();
   auto decoder = std::make_shared<std::string>();
-  auto takes = std::make_shared<std::vector<std::int64_t>>();
   auto json = std::make_shared<bool>(false);
   auto drive_options = std::make_shared<DriveCommand>();
-  add_command(
-      app, "chuffs", "Build or refresh the chuff table from takes",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("--take", *takes, "Id of a take to build from, beside those in the table");
-        c.add_flag("--json", *json, "Print JSON");
-      },
-      [=] { return chuffs(*path, *takes, *json); });
   add_command(
       app, "check", "Find every snag of a project",
       [=](CLI::App& c) {
@@ -296,14 +233,6 @@ void add_produce_commands(CLI::App& app) {
         c.add_option("--out", *out, "WAV to write")->required();
       },
       [=] { return write_segment(*path, *segment, *out); });
-  auto sweep = std::make_shared<DriveCommand>();
-  add_command(
-      app, "sweep", "Play the chuff table from rest to top speed and back",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", sweep->project, "Project file")->required();
-        c.add_option("--wav", sweep->wav, "WAV to write")->required();
-      },
-      [=] { return drive_card(*sweep); });
 }
 
 }  // namespace fourbeat::cli

@@ -66,6 +66,7 @@ void add_project_commands(CLI::App& app);
 void add_take_commands(CLI::App& app);
 void add_analyse_commands(CLI::App& app);
 void add_beat_command(CLI::App& app);
+void add_chuff_commands(CLI::App& app);
 void add_produce_commands(CLI::App& app);
 void add_deliver_commands(CLI::App& app);
 

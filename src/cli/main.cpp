@@ -21,6 +21,7 @@ int run(int argc, char** argv) {
   cli::add_take_commands(app);
   cli::add_analyse_commands(app);
   cli::add_beat_command(app);
+  cli::add_chuff_commands(app);
   cli::add_produce_commands(app);
   cli::add_deliver_commands(app);
   try {

@@ -29,7 +29,9 @@ std::string uses_words(const ManifestSound& sound) {
   for (const int key : sound.keys)
     add(fmt::format("F{}", key));
   for (const ChuffUse& use : sound.chuffs) {
-    add(fmt::format("chuff row {}, turn {}, beat {}", use.row, use.revolution, use.position));
+    add(use.revolution == 0
+            ? fmt::format("chuff row {}, its loop", use.row)
+            : fmt::format("chuff row {}, turn {}, beat {}", use.row, use.revolution, use.position));
   }
   if (words.empty()) words = "no key";
   return words;

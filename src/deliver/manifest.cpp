@@ -73,6 +73,8 @@ Result<ManifestSound> sound_of(const BundleInput& input, std::size_t index, cons
     std::set<int> keys;
     sound.sounds = sounds_with(input.project, piece.key.segment, keys);
     sound.keys.assign(keys.begin(), keys.end());
+  } else if (piece.key.revolution == model::fused_revolution) {
+    sound.chuffs.push_back({row_number(input.project, piece.key.row), 0, 0});
   } else {
     sound.chuffs.push_back({row_number(input.project, piece.key.row), piece.key.revolution + 1,
                             piece.key.position + 1});

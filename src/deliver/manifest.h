@@ -16,7 +16,8 @@
 
 namespace fourbeat::deliver {
 
-/// Places of a chuff: row, revolution and position count from 1.
+/// Places of a chuff: row, revolution and position count from 1. The loop of a fused row has 0 for
+/// both of the latter.
 struct ChuffUse {
   int row = 0;
   int revolution = 0;

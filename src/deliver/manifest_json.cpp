@@ -256,8 +256,8 @@ ManifestSound read_sound(const Reader& in) {
   });
   used.items("chuffs", [&](const Json& item, const std::string& place) {
     const Reader use(item, place);
-    sound.chuffs.push_back({use.small("row", 1, 1'000'000), use.small("revolution", 1, 1'000'000),
-                            use.small("position", 1, 16)});
+    sound.chuffs.push_back({use.small("row", 1, 1'000'000), use.small("revolution", 0, 1'000'000),
+                            use.small("position", 0, 16)});
   });
   return sound;
 }

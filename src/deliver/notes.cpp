@@ -5,6 +5,7 @@
 #include "sheet_blocks.h"
 #include "tables.h"
 
+#include "fourbeat/base/wheel.h"
 #include "fourbeat/model/members.h"
 #include "fourbeat/model/piece.h"
 
@@ -29,6 +30,21 @@ std::string effort_words(model::Effort effort) {
       return "working easily";
     case model::Effort::hard:
       return "working hard";
+  }
+  return {};
+}
+
+/// What goes behind the words for the effort.
+std::string condition_words(model::Condition condition) {
+  switch (condition) {
+    case model::Condition::normal:
+      return {};
+    case model::Condition::cocks_open:
+      return ", cylinder cocks open";
+    case model::Condition::heavy_start:
+      return ", starting a heavy train";
+    case model::Condition::slip:
+      return ", slipping";
   }
   return {};
 }
@@ -146,18 +162,22 @@ void add_driving(const model::Project& project, Sheet& sheet) {
       "they turn {} times a minute. Speeds are those of the real engine.",
       count_of(static_cast<std::size_t>(std::max(engine.beats_per_rev, 0)), "beat", "beats"),
       up_to(engine.driver_diameter_mm, 0), up_to(engine.top_speed_kmh, 0),
-      up_to(row_figures({{}, 0.0, engine.top_speed_kmh, {}, {}, {}}, engine).to.rpm, 0))));
+      up_to(wheel_rpm(engine.top_speed_kmh, engine.driver_diameter_mm), 0))));
   add_momentum(project, sheet);
   if (project.chuffs.rows.empty()) return;
   std::vector<Cells> rows;
   for (const model::ChuffRow& row : project.chuffs.rows) {
     const RowFigures figures = row_figures(row, engine);
     const std::string slowest = row.from_kmh > 0.0 ? fixed(figures.from.interval_s, 2) : "rest";
-    rows.push_back({effort_words(row.effort),
+    std::string stored = fmt::format("{}", row.revolutions.size());
+    if (row.fused) stored = row.revolutions.empty() ? "a loop" : stored + " and a loop";
+    if (row.derived)
+      stored += fmt::format(", made from {} km/h", up_to(row.derived->recorded_kmh, 1));
+    rows.push_back({effort_words(row.effort) + condition_words(row.condition),
                     fmt::format("{} to {}", up_to(row.from_kmh, 1), up_to(row.to_kmh, 1)),
                     fmt::format("{} to {}", up_to(figures.from.rpm, 0), up_to(figures.to.rpm, 0)),
                     fmt::format("{} to {}", slowest, fixed(figures.to.interval_s, 2)),
-                    fmt::format("{}", row.revolutions.size())});
+                    std::move(stored)});
   }
   sheet.blocks.push_back(table(
       {"Engine", "Speed, km/h", "Wheel turns a minute", "Seconds between beats", "Turns stored"},

@@ -27,12 +27,14 @@ std::optional<int> whole(std::string_view text, int low, int high) {
   return number;
 }
 
-/// One table of the bundle: its rows without the heading, each of the right width.
+/// One table of the bundle: its rows without the heading, each of the right width. Columns from
+/// `always` on may be missing, all of the table alike; their cells are then empty.
 template <std::size_t Count>
 Result<std::vector<CsvRow>> read_table(const std::filesystem::path& folder, const FileSizes& files,
                                        std::string_view name,
                                        const std::array<std::string_view, Count>& columns,
-                                       const BundleLimits& limits, Faults& faults) {
+                                       const BundleLimits& limits, Faults& faults,
+                                       std::size_t always = Count) {
   const std::string file(name);
   if (files.count(file) == 0) return std::vector<CsvRow>{};
   const Result<std::string> text = read_text_file(folder / file, limits.manifest_bytes);
@@ -42,8 +44,9 @@ Result<std::vector<CsvRow>> read_table(const std::filesystem::path& folder, cons
     faults.add(fmt::format("{}: {}: {}", file, rows.error().place, rows.error().detail));
     return std::vector<CsvRow>{};
   }
-  if (rows->empty() ||
-      !std::equal(columns.begin(), columns.end(), rows->front().begin(), rows->front().end())) {
+  const std::size_t width = rows->empty() ? 0 : rows->front().size();
+  if (width < always || width > Count ||
+      !std::equal(rows->front().begin(), rows->front().end(), columns.begin())) {
     faults.add(file + ": line 1: not the headings of this table");
     return std::vector<CsvRow>{};
   }
@@ -52,11 +55,12 @@ Result<std::vector<CsvRow>> read_table(const std::filesystem::path& folder, cons
   std::vector<CsvRow> good;
   for (CsvRow& row : *rows) {
     ++line;
-    if (row.size() == Count) {
+    if (row.size() == width) {
+      row.resize(Count);
       good.push_back(std::move(row));
     } else {
       faults.add(
-          fmt::format("{}: line {}: {} cells, {} are wanted", file, line, row.size(), Count));
+          fmt::format("{}: line {}: {} cells, {} are wanted", file, line, row.size(), width));
     }
   }
   return good;
@@ -126,8 +130,9 @@ void prove_chuffs(const std::vector<CsvRow>& rows, const SoundsByFile& sounds,
   for (const CsvRow& row : rows) {
     const std::string& file = row[14];
     const auto number = whole(row[0], 1, 1'000'000);
-    const auto revolution = whole(row[11], 1, 1'000'000);
-    const auto position = whole(row[12], 1, 16);
+    const bool fused = row[11].empty() && row[12].empty();
+    const auto revolution = fused ? std::optional<int>(0) : whole(row[11], 1, 1'000'000);
+    const auto position = fused ? std::optional<int>(0) : whole(row[12], 1, 16);
     if (!number || !revolution || !position) {
       faults.add(fmt::format("chuffs.csv: {}: no row, revolution and position", file));
       continue;
@@ -163,7 +168,8 @@ Status prove_tables(const std::filesystem::path& folder, const FileSizes& files,
   const auto cvs = read_table(folder, files, cvs_name, cvs_columns, limits, faults);
   if (!cvs) return cvs.error();
   prove_cvs(*cvs, faults);
-  const auto chuffs = read_table(folder, files, chuffs_name, chuffs_columns, limits, faults);
+  const auto chuffs =
+      read_table(folder, files, chuffs_name, chuffs_columns, limits, faults, chuffs_columns_always);
   if (!chuffs) return chuffs.error();
   prove_chuffs(*chuffs, sounds, manifest.engine, faults);
   return ok();

@@ -97,6 +97,7 @@ std::vector<CsvRow> chuffs_table(const model::Project& project,
     });
     if (row == table.end()) continue;
     const RowFigures figures = row_figures(*row, project.engine);
+    const bool fused = piece.key.revolution == model::fused_revolution;
     const auto position = static_cast<std::size_t>(piece.key.position);
     rows.push_back(
         {fmt::format("{}", row - table.begin() + 1), std::string(model::word_of(row->effort)),
@@ -104,9 +105,11 @@ std::vector<CsvRow> chuffs_table(const model::Project& project,
          fixed(figures.to.speed_kmh, 2), fixed(figures.from.rpm, 2), fixed(figures.middle.rpm, 2),
          fixed(figures.to.rpm, 2), fixed(figures.from.interval_s, 4),
          fixed(figures.middle.interval_s, 4), fixed(figures.to.interval_s, 4),
-         fmt::format("{}", piece.key.revolution + 1), fmt::format("{}", piece.key.position + 1),
-         position < angles_deg.size() ? fixed(angles_deg[position], 2) : std::string(),
-         sound_file(piece.name)});
+         fused ? std::string() : fmt::format("{}", piece.key.revolution + 1),
+         fused ? std::string() : fmt::format("{}", piece.key.position + 1),
+         !fused && position < angles_deg.size() ? fixed(angles_deg[position], 2) : std::string(),
+         sound_file(piece.name), std::string(model::word_of(row->condition)),
+         row->derived ? fixed(row->derived->recorded_kmh, 2) : std::string()});
   }
   return rows;
 }

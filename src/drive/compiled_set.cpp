@@ -164,6 +164,7 @@ class Compiler {
     set.voices = profile_.voices;
     set.chuffs_may_overlap = profile_.chuffs_may_overlap;
     set.chuff_priority = project_.chuffs.priority;
+    set.fused_fade_frames = std::max(1, static_cast<int>(fused_fade_s * profile_.output_rate_hz));
     set.engine = project_.engine;
     for (const double angle : model::beat_angles_deg(project_.engine)) {
       set.beat_turns.push_back(angle / 360.0);
@@ -202,7 +203,7 @@ class Compiler {
 
   Status add_rows() {
     for (const model::ChuffRow& row : project_.chuffs.rows) {
-      ImageRow made{row.id, row.from_kmh, row.to_kmh, row.effort, {}};
+      ImageRow made{row.id, {}, {}};
       for (std::size_t r = 0; r < row.revolutions.size(); ++r) {
         std::vector<ImagePart>& turn = made.revolutions.emplace_back();
         for (std::size_t c = 0; c < row.revolutions[r].chuffs.size(); ++c) {
@@ -212,7 +213,13 @@ class Compiler {
           turn.push_back(*chuff);
         }
       }
+      if (row.fused) {
+        auto loop = part({{}, row.id, model::fused_revolution, 0}, project_.chuffs.gain_db, true);
+        if (!loop) return loop.error();
+        made.fused = *loop;
+      }
       set_->rows.push_back(std::move(made));
+      set_->bands.push_back(band_of(row));
     }
     return ok();
   }

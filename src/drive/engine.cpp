@@ -5,8 +5,8 @@
 #include "effort.h"
 #include "image.h"
 #include "key_player.h"
-#include "rows.h"
 
+#include "fourbeat/base/wheel.h"
 #include "fourbeat/drive/motion.h"
 #include "fourbeat/drive/spsc_queue.h"
 #include "fourbeat/model/run_card.h"
@@ -73,6 +73,7 @@ struct Engine::Core {
   void tell_state() noexcept;
   void find_beat() noexcept;
   void sound_beats() noexcept;
+  void play_row(int index) noexcept;
   void skip_beat() noexcept;
   void tell_speed() noexcept;
   [[nodiscard]] std::int64_t next_change() const noexcept;
@@ -165,7 +166,7 @@ void Engine::Core::find_beat() noexcept {
       *frames + static_cast<double>(motion.plan_frame() - (next_grid - control_grid_frames));
   if (in_segment >= control_grid_frames) return;
   beat.due = true;
-  beat.frame = motion.plan_frame() + std::llround(*frames);
+  beat.frame = motion.plan_frame() + frame_of_beat(*frames);
   beat.speed_kmh = motion.speed_kmh(static_cast<double>(motion.plan_frame()) + *frames);
 }
 
@@ -177,16 +178,29 @@ void Engine::Core::sound_beats() noexcept {
     event.speed_kmh = beat.speed_kmh;
     event.effort = effort;
     event.position = static_cast<int>(beat_position);
-    event.row = choose_row(set->rows, beat.speed_kmh, effort);
+    const double turns =
+        static_cast<double>(beat_turn) + set->beat_turns[beat_position] - rest_turns;
+    event.row = choose_row(set->bands, beat.speed_kmh, effort, condition_of(turns, controls.load));
     events.send(event);
-    if (event.row != none) {
-      const ImagePart* chuff =
-          chuff_of(set->rows[static_cast<std::size_t>(event.row)], beat_turn, beat_position);
-      if (chuff != nullptr) player.chuff(now, *chuff);
-    }
+    play_row(event.row);
     skip_beat();
     find_beat();
   }
+}
+
+void Engine::Core::play_row(int index) noexcept {
+  if (index == none) {
+    player.unfuse(now);
+    return;
+  }
+  const ImageRow& row = set->rows[static_cast<std::size_t>(index)];
+  if (row.fused.clip != none) {
+    player.fuse(now, row.fused);
+    return;
+  }
+  player.unfuse(now);
+  const ImagePart* chuff = row.chuff(beat_turn, beat_position);
+  if (chuff != nullptr) player.chuff(now, *chuff);
 }
 
 void Engine::Core::tell_state() noexcept {
@@ -206,6 +220,7 @@ void Engine::Core::tell_state() noexcept {
 
 void Engine::Core::reach_grid() noexcept {
   const double speed = motion.speed_kmh(static_cast<double>(now));
+  if (speed == 0.0) player.unfuse(now);  // no beat comes that would end it
   const bool turning = controls.forward != motion.forward();
   const double goal = turning && speed > 0.0 ? 0.0 : motion.target_kmh(controls.throttle_step);
   effort = effort_rule.update({now, speed, goal, controls.load, controls.gradient_percent});

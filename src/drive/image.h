@@ -3,6 +3,7 @@
 
 #include "fourbeat/drive/compiled_set.h"
 #include "fourbeat/drive/motion.h"
+#include "fourbeat/drive/row_choice.h"
 #include "fourbeat/model/key_map.h"
 #include "fourbeat/model/sound.h"
 
@@ -49,10 +50,16 @@ struct ImageUse {
 
 struct ImageRow {
   Id<model::ChuffRow> id;
-  double from_kmh = 0.0;
-  double to_kmh = 0.0;
-  model::Effort effort = model::Effort::easy;
   std::vector<std::vector<ImagePart>> revolutions;
+  ImagePart fused;  ///< a loop, played in their place
+
+  /// The chuff at a place of a turn; null where the row holds none.
+  [[nodiscard]] const ImagePart* chuff(std::int64_t turn, std::size_t position) const noexcept {
+    if (revolutions.empty()) return nullptr;
+    const auto& chuffs = revolutions[revolution_of_turn(turn, revolutions.size())];
+    if (position >= chuffs.size() || chuffs[position].clip == none) return nullptr;
+    return &chuffs[position];
+  }
 };
 
 /// A range of CompiledSet::uses.
@@ -66,12 +73,14 @@ struct CompiledSet {
   int voices = 1;
   bool chuffs_may_overlap = true;
   int chuff_priority = 90;
+  int fused_fade_frames = 1;  ///< into and out of the loop of a fused row
   model::Engine engine;
   std::vector<double> beat_turns;  ///< where in the turn each beat falls, 0 ≤ … < 1, ascending
   MomentumCvs cvs;
   std::vector<std::string> piece_names;
   std::vector<ImageClip> clips;
   std::vector<ImageRow> rows;
+  std::vector<RowBand> bands;  ///< one a row
   std::vector<ImageUse> uses;  ///< grouped by key number
   std::array<UseRange, model::highest_key + 1> keys{};
 };

@@ -68,8 +68,8 @@ void KeyPlayer::miss(std::int64_t frame, const ImagePart& part) noexcept {
   events_.send(missed);
 }
 
-void KeyPlayer::start(std::int64_t frame, const ImagePart& part, Part role, int use,
-                      Reason reason) noexcept {
+void KeyPlayer::start(std::int64_t frame, const ImagePart& part, Part role, int use, Reason reason,
+                      Fade in) noexcept {
   const bool chuff = use == none;
   const int priority =
       chuff ? set_.chuff_priority : set_.uses[static_cast<std::size_t>(use)].priority;
@@ -86,6 +86,7 @@ void KeyPlayer::start(std::int64_t frame, const ImagePart& part, Part role, int 
   player.clip = &clip_of(part);
   player.gain = part.gain;
   player.chuff = chuff;
+  player.in = in;
   bank_.start(*voice, player);
   voice->part = role;
   voice->use = use;
@@ -203,6 +204,31 @@ void KeyPlayer::chuff(std::int64_t frame, const ImagePart& part) noexcept {
     }
   }
   start(frame, part, Part::shot, none, Reason::beat);
+}
+
+Voice* KeyPlayer::fused_voice() noexcept {
+  for (Voice& voice : bank_.voices()) {
+    if (voice.taken && voice.use == none && voice.part == Part::hold) return &voice;
+  }
+  return nullptr;
+}
+
+void KeyPlayer::fuse(std::int64_t frame, const ImagePart& part) noexcept {
+  const Voice* playing = fused_voice();
+  if (playing != nullptr && playing->player.clip == &clip_of(part)) return;
+  unfuse(frame);
+  if (!set_.chuffs_may_overlap) {
+    Voice* former = bank_.playing(none);
+    if (former != nullptr && !end(frame, *former, steal_fade, Reason::replaced)) return;
+  }
+  start(frame, part, Part::hold, none, Reason::beat, Fade{set_.fused_fade_frames, 0, 0.0F});
+}
+
+void KeyPlayer::unfuse(std::int64_t frame) noexcept {
+  Voice* playing = fused_voice();
+  if (playing == nullptr) return;
+  const Fade fade{set_.fused_fade_frames, 0, 0.0F};
+  if (!end(frame, *playing, fade, Reason::released)) end_in_place(*playing);
 }
 
 void KeyPlayer::settle(std::int64_t frame) noexcept {

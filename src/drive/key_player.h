@@ -43,6 +43,10 @@ class KeyPlayer {
   void set_direction(std::int64_t frame, bool forward) noexcept;
   /// Plays a chuff at its beat.
   void chuff(std::int64_t frame, const ImagePart& part) noexcept;
+  /// Plays the loop of a fused row, unless it plays already; one of another row gives way.
+  void fuse(std::int64_t frame, const ImagePart& part) noexcept;
+  /// Lets the loop of a fused row fade out, when one plays.
+  void unfuse(std::int64_t frame) noexcept;
   /// Frees voices that have played out and hands begins over to their holds.
   void settle(std::int64_t frame) noexcept;
 
@@ -54,7 +58,10 @@ class KeyPlayer {
   void press(std::int64_t frame, int use) noexcept;
   void release(std::int64_t frame, int use) noexcept;
   [[nodiscard]] bool serves(const ImageUse& use) const noexcept;
-  void start(std::int64_t frame, const ImagePart& part, Part role, int use, Reason reason) noexcept;
+  void start(std::int64_t frame, const ImagePart& part, Part role, int use, Reason reason,
+             Fade in = {}) noexcept;
+  /// The voice that plays the loop of a fused row, or null.
+  [[nodiscard]] Voice* fused_voice() noexcept;
   void miss(std::int64_t frame, const ImagePart& part) noexcept;
   /// Puts `part` in the place of what the voice plays, a crossfade between.
   bool swap(std::int64_t frame, Voice& voice, const ImagePart& part, Part role, Fade fade,

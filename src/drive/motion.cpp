@@ -108,11 +108,9 @@ std::optional<double> Motion::frames_until(std::int64_t whole_turns,
     if (end_kmh_ == 0.0) return std::nullopt;
     return ramp_frames_ + (way - ramp_way) / (end_kmh_ * turns_per_frame_kmh_);
   }
-  // The root of way = k (v τ + a τ² / 2) that does not lose digits when a is small.
-  const double start = start_kmh_ * turns_per_frame_kmh_;
-  const double slope = slope_ * turns_per_frame_kmh_;
-  const double square = std::max(0.0, start * start + 2.0 * slope * way);
-  return std::min(2.0 * way / (start + std::sqrt(square)), ramp_frames_);
+  return std::min(
+      time_of_turns(way, start_kmh_ * turns_per_frame_kmh_, slope_ * turns_per_frame_kmh_),
+      ramp_frames_);
 }
 
 }  // namespace fourbeat::drive

@@ -114,4 +114,37 @@ Status hum_notch(std::span<float> samples, double sample_rate_hz, double fundame
   return ok();
 }
 
+Status tilt(std::span<float> samples, double sample_rate_hz, double db_per_octave,
+            double pivot_hz) {
+  constexpr double first_pole_hz = 10.0;
+  constexpr double last_pole = 32.0;  // of the warped frequency: past all that matters
+  constexpr double one_pole_db = 6.020599913279624;  // an octave
+  if (!(db_per_octave >= -6.0 && db_per_octave <= 6.0))
+    return bad("db_per_octave", fmt::format("{:.6g}", db_per_octave), "choose -6 to 6");
+  if (Status checked = check(samples, sample_rate_hz, "pivot_hz", pivot_hz); !checked)
+    return checked;
+  if (db_per_octave == 0.0) return ok();
+  // Between a zero and its pole the level rises by 6 dB an octave, from that pole to the next zero
+  // it stays: a share of the way gives that share of the slope.
+  const double zero_ratio = settled(std::exp2(-db_per_octave / one_pole_db));
+  const double pivot = settled(std::tan(std::numbers::pi * pivot_hz / sample_rate_hz));
+  std::vector<Section> sections;
+  double at_pivot = 1.0;
+  for (double pole = settled(std::tan(std::numbers::pi * first_pole_hz / sample_rate_hz));
+       pole < last_pole; pole *= 2.0) {
+    // (1 + s / zero) / (1 + s / pole), s = (1 - z⁻¹) / (1 + z⁻¹).
+    const double zero = pole * zero_ratio;
+    const double scale = pole / (zero * (pole + 1.0));
+    sections.push_back(
+        {(zero + 1.0) * scale, (zero - 1.0) * scale, 0.0, (pole - 1.0) / (pole + 1.0), 0.0});
+    const double up = pivot / zero;
+    const double down = pivot / pole;
+    at_pivot *= std::sqrt((1.0 + up * up) / (1.0 + down * down));
+  }
+  sections.front().b0 /= at_pivot;
+  sections.front().b1 /= at_pivot;
+  run(sections, samples);
+  return ok();
+}
+
 }  // namespace fourbeat::dsp

@@ -33,6 +33,10 @@ Fault check_together(const Chuff& chuff, const Place& place) {
   return check_holds_sound(chuff.range, place);
 }
 
+Fault check_together(const FusedLoop& fused, const Place& place) {
+  return check_holds_sound(fused.range, place);
+}
+
 Fault check_together(const HighPass& step, const Place& place) {
   if (step.order % 2 == 0) return std::nullopt;
   return fault({&place, "order"}, fmt::format("is {}", step.order), "give 2, 4, 6 or 8");

@@ -89,6 +89,7 @@ Fault check_together(const FrameRange& range, const Place& place);
 Fault check_together(const Segment& segment, const Place& place);
 Fault check_together(const Loop& loop, const Place& place);
 Fault check_together(const Chuff& chuff, const Place& place);
+Fault check_together(const FusedLoop& fused, const Place& place);
 Fault check_together(const HighPass& step, const Place& place);
 Fault check_together(const Engine& engine, const Place& place);
 Fault check_together(const EffortCalibration& effort, const Place& place);

@@ -75,28 +75,50 @@ void add_segments(const Project& project, std::vector<Piece>& pieces) {
   }
 }
 
+std::string row_name(const ChuffRow& row) {
+  std::string name = fmt::format("chuff-{}-{:03}", word_of(row.effort), std::llround(row.from_kmh));
+  if (row.condition != Condition::normal) name += fmt::format("-{}", word_of(row.condition));
+  return name;
+}
+
+Piece row_piece(const ChuffTable& table, const ChuffRow& row) {
+  Piece piece;
+  piece.key.row = row.id;
+  piece.category = Category::exhaust;
+  piece.playback_db = table.gain_db;
+  piece.importance = table.importance;
+  piece.priority = table.priority;
+  return piece;
+}
+
 void add_chuffs(const ChuffTable& table, std::vector<Piece>& pieces) {
   for (const ChuffRow& row : table.rows) {
     for (std::size_t r = 0; r < row.revolutions.size(); ++r) {
       const Revolution& revolution = row.revolutions[r];
       for (std::size_t p = 0; p < revolution.chuffs.size(); ++p) {
         const Chuff& chuff = revolution.chuffs[p];
-        Piece piece;
-        piece.key.row = row.id;
+        Piece piece = row_piece(table, row);
         piece.key.revolution = static_cast<int>(r);
         piece.key.position = static_cast<int>(p);
-        piece.name = fmt::format("chuff-{}-{:03}-r{}-{}", word_of(row.effort),
-                                 std::llround(row.from_kmh), r + 1, p + 1);
-        piece.category = Category::exhaust;
+        piece.name = fmt::format("{}-r{}-{}", row_name(row), r + 1, p + 1);
         piece.source = revolution.source;
         piece.range = chuff.range;
         piece.gain_db = chuff.gain_db;
-        piece.playback_db = table.gain_db;
+        piece.fade_in_frames = chuff.fade_in_frames;
         piece.fade_out_frames = chuff.fade_out_frames;
-        piece.importance = table.importance;
-        piece.priority = table.priority;
+        if (row.derived) piece.tilt_db_per_octave = row.derived->tilt_db_per_octave;
         pieces.push_back(std::move(piece));
       }
+    }
+    if (row.fused) {
+      Piece piece = row_piece(table, row);
+      piece.key.revolution = fused_revolution;
+      piece.name = row_name(row) + "-loop";
+      piece.source = row.fused->source;
+      piece.range = row.fused->range;
+      piece.gain_db = row.fused->gain_db;
+      piece.loop = row.fused->loop;
+      pieces.push_back(std::move(piece));
     }
   }
 }
@@ -169,6 +191,10 @@ std::string recipe_hash(const Project& project, const Piece& piece) {
   fmt::format_to(out, "range {}\n", range_text(piece.range));
   fmt::format_to(out, "gain {}\n", number_text(piece.gain_db));
   fmt::format_to(out, "fades {} {}\n", piece.fade_in_frames.value(), piece.fade_out_frames.value());
+  if (piece.tilt_db_per_octave != 0.0) {
+    fmt::format_to(out, "tilt {} {}\n", number_text(piece.tilt_db_per_octave),
+                   number_text(tilt_pivot_hz));
+  }
   if (piece.loop) {
     fmt::format_to(out, "loop {} {} {}\n", range_text(piece.loop->range),
                    piece.loop->crossfade_frames.value(), word_of(piece.loop->crossfade_at));

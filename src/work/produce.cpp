@@ -178,10 +178,15 @@ Result<Checked> check_project(const model::Project& project,
     const dsp::LoopSpec loop{*clip.loop, piece.loop->crossfade_frames,
                              piece.loop->crossfade_at == model::CrossfadeAt::start};
     const Result<dsp::SeamReport> seam = dsp::measure_seam(pcm, loop, 1, job);
-    if (seam) {
+    const bool of_row = piece.key.row.is_set();
+    if (seam && of_row) {
+      checked.facts.row_seams.emplace(piece.key.row, *seam);
+    } else if (seam) {
       checked.facts.seams.emplace(piece.key.segment, *seam);
     } else if (seam.error().code == ErrorCode::cancelled) {
       return seam.error();
+    } else if (of_row) {
+      checked.facts.chuff_errors.emplace(piece.key.row, seam.error());
     } else {
       checked.facts.render_errors.emplace(piece.key.segment, seam.error());
     }

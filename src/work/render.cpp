@@ -4,6 +4,7 @@
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/decibels.h"
 #include "fourbeat/base/text.h"
+#include "fourbeat/dsp/clean.h"
 #include "fourbeat/dsp/crossfade.h"
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/analyse.h"
@@ -163,7 +164,8 @@ Result<audio::Clip> Renderer::render(const model::Piece& piece) {
         piece);
   }
   const int sample_rate_hz = inputs->front().take->sample_rate_hz;
-  const FrameCount settle(piece.source.clean.empty() ? 0 : std::llround(settle_s * sample_rate_hz));
+  const bool filtered = !piece.source.clean.empty() || piece.tilt_db_per_octave != 0.0;
+  const FrameCount settle(filtered ? std::llround(settle_s * sample_rate_hz) : 0);
   Result<std::vector<float>> mixed =
       state_->mix(*inputs, {piece.range.start - settle, piece.range.end});
   if (!mixed) return at_piece(mixed.error(), piece);
@@ -171,6 +173,11 @@ Result<audio::Clip> Renderer::render(const model::Piece& piece) {
   if (const Status cleaned = run_clean_chain(samples, sample_rate_hz, piece.source.clean);
       !cleaned) {
     return at_piece(cleaned.error(), piece);
+  }
+  if (const Status tilted =
+          dsp::tilt(samples, sample_rate_hz, piece.tilt_db_per_octave, model::tilt_pivot_hz);
+      !tilted) {
+    return at_piece(tilted.error(), piece);
   }
   samples.erase(samples.begin(), samples.begin() + settle.value());
   const auto gain = static_cast<float>(gain_of_db(piece.gain_db));

@@ -31,3 +31,18 @@ TEST_CASE("wheel: at diameter speed every driver turns 336 times a minute", "[ba
 TEST_CASE("wheel: speed and interval are each other's inverse", "[base]") {
   CHECK(beat_speed_kmh(beat_interval_s(47.5, 1420, 6), 1420, 6) == Approx(47.5));
 }
+
+TEST_CASE("wheel: the time of a way is the root of the law of motion", "[base]") {
+  for (const double speed : {0.0, 0.5, 4.0}) {
+    for (const double slope : {0.0, 1e-12, 0.3, 2.0}) {
+      if (speed == 0.0 && slope < 1e-6) continue;
+      for (const double way : {0.25, 1.0, 30.0}) {
+        const double t = time_of_turns(way, speed, slope);
+        CHECK(speed * t + 0.5 * slope * t * t == Approx(way).epsilon(1e-12));
+      }
+    }
+  }
+  CHECK(time_of_turns(0.0, 0.0, 0.0) == 0.0);
+  // 2 turns a second, losing 1 each second: it stands after 2 s and 2 turns.
+  CHECK(time_of_turns(2.0, 2.0, -1.0) == Approx(2.0));
+}

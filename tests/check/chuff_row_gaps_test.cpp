@@ -70,3 +70,31 @@ TEST_CASE("chuff_row_gaps: a revolution of too few chuffs, and none at all, are 
   CHECK(snags[1].severity == Severity::error);
   CHECK(snags[1].pointer == "/chuffs/rows/2");
 }
+
+TEST_CASE("chuff_row_gaps: each condition has bands of its own, and need not reach the top",
+          "[check]") {
+  Case bad = good_case();
+  model::ChuffRow row = good_row(43, 0.0, 10.0, model::Effort::hard);
+  row.condition = model::Condition::cocks_open;
+  bad.project.chuffs.rows.push_back(row);
+  CHECK(bad.snags("chuff_row_gaps").empty());
+  row = good_row(44, 12.0, 15.0, model::Effort::hard);
+  row.condition = model::Condition::cocks_open;
+  bad.project.chuffs.rows.push_back(row);
+  auto snags = bad.snags("chuff_row_gaps");
+  REQUIRE(snags.size() == 1);
+  CHECK(snags[0].severity == Severity::warning);
+  CHECK(snags[0].message == "no row from 10.0 to 12.0 km/h");
+  CHECK(snags[0].label == "chuff row hard, cocks_open, 12.0 to 15.0 km/h");
+  bad.project.chuffs.rows[4].from_kmh = 8.0;
+  snags = bad.snags("chuff_row_gaps");
+  REQUIRE(snags.size() == 1);
+  CHECK(snags[0].severity == Severity::error);
+}
+
+TEST_CASE("chuff_row_gaps: a fused row needs no revolution", "[check]") {
+  Case good = good_case();
+  good.project.chuffs.rows[1].revolutions.clear();
+  good.project.chuffs.rows[1].fused = good_fused();
+  CHECK(good.snags("chuff_row_gaps").empty());
+}

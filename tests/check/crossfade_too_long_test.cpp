@@ -37,3 +37,13 @@ TEST_CASE("crossfade_too_long: a crossfade longer than its loop is an error", "[
   REQUIRE(snags.size() == 1);
   CHECK(snags[0].message.find("2000 in the loop itself") != std::string::npos);
 }
+
+TEST_CASE("crossfade_too_long: a fused row has no more room than its material", "[check]") {
+  Case bad = good_case();
+  bad.project.chuffs.rows[2].fused = good_fused();
+  CHECK(bad.snags("crossfade_too_long").empty());
+  bad.project.chuffs.rows[2].fused->loop.crossfade_frames = FrameCount(10'001);
+  const auto snags = bad.snags("crossfade_too_long");
+  REQUIRE(snags.size() == 1);
+  CHECK(snags[0].pointer == "/chuffs/rows/2/fused/loop/crossfade_frames");
+}

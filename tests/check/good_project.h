@@ -52,6 +52,16 @@ inline model::ChuffRow good_row(std::int64_t id, double from_kmh, double to_kmh,
   return row;
 }
 
+/// A loop for a row's place above the speeds where its beats stand apart.
+inline model::FusedLoop good_fused() {
+  model::FusedLoop fused;
+  fused.source = {Id<model::Pass>(2), {{Id<model::Take>(1), 1, 0.0, {}, false, {}}}, {}, {}};
+  fused.range = frame_range(5'000'000, 5'096'000);
+  fused.loop = {frame_range(5'010'000, 5'090'000), FrameCount(4800), model::CrossfadeAt::end, {}};
+  fused.recorded_kmh = 58.0;
+  return fused;
+}
+
 /// A project with nothing to complain of: one take, one pass, a whistle that is held (segment 10
 /// begins, 11 holds, 12 lets go), a bell (13), chuffs, two keys, two CVs.
 inline Case good_case() {

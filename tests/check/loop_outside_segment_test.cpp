@@ -24,3 +24,14 @@ TEST_CASE("loop_outside_segment: one frame before, one behind and no frame are e
     CHECK(snags[0].label == "segment “Segment B”");
   }
 }
+
+TEST_CASE("loop_outside_segment: the loop of a fused row stays in its material", "[check]") {
+  Case bad = good_case();
+  bad.project.chuffs.rows[2].fused = good_fused();
+  CHECK(bad.snags("loop_outside_segment").empty());
+  bad.project.chuffs.rows[2].fused->loop.range.end = FrameIndex(5'096'001);
+  const auto snags = bad.snags("loop_outside_segment");
+  REQUIRE(snags.size() == 1);
+  CHECK(snags[0].pointer == "/chuffs/rows/2/fused/loop/range");
+  CHECK(snags[0].message.find("leaves the fused row's 5000000 to 5096000") != std::string::npos);
+}

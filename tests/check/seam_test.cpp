@@ -28,3 +28,15 @@ TEST_CASE("seam: a doubtful one is a hint, an unclean one a warning", "[check]")
   CHECK(snags[0].severity == Severity::warning);
   CHECK(snags[0].message.find("whole periods") != std::string::npos);
 }
+
+TEST_CASE("seam: that of a fused row is judged alike", "[check]") {
+  Case bad = good_case();
+  const Id<model::ChuffRow> row = bad.project.chuffs.rows[2].id;
+  dsp::SeamReport& report = bad.facts.row_seams[row];
+  report.state = dsp::SeamState::unclean;
+  const auto snags = bad.snags("seam");
+  REQUIRE(snags.size() == 1);
+  CHECK(snags[0].severity == Severity::warning);
+  CHECK(snags[0].pointer == "/chuffs/rows/2/fused/loop");
+  CHECK(snags[0].label == "chuff row hard, 0.0 to 60.0 km/h");
+}

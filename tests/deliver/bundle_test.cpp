@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "support/catch.h"
 #include "support/temp_folder.h"
+#include "tables.h"
 #include "tiny_bundle.h"
 
 #include "fourbeat/base/sha256.h"
@@ -28,9 +29,10 @@ const char* const cvs_csv =
 // every pi × 3.6 / (4 × 10) = 0.2827 s.
 const char* const first_chuff =
     "row,effort,from_kmh,middle_kmh,to_kmh,from_rpm,middle_rpm,to_rpm,from_interval_s,"
-    "middle_interval_s,to_interval_s,revolution,position,angle_deg,file\r\n"
+    "middle_interval_s,to_interval_s,revolution,position,angle_deg,file,"
+    "condition,recorded_kmh\r\n"
     "1,hard,0.00,10.00,20.00,0.00,53.05,106.10,,0.2827,0.1414,1,1,0.00,"
-    "sounds/chuff-hard-000-r1-1.wav\r\n"
+    "sounds/chuff-hard-000-r1-1.wav,normal,\r\n"
     "1,hard,0.00,10.00,20.00,0.00,53.05,106.10,,0.2827,0.1414,1,2,90.00,";
 
 }  // namespace
@@ -138,4 +140,27 @@ TEST_CASE("bundle: an empty project gives a bundle without sounds", "[deliver]")
   const auto files = make_bundle(input_of(model::Project{}, tiny_profile()));
   REQUIRE(files);
   CHECK(files->size() == 6);
+}
+
+TEST_CASE("bundle: the table of chuffs tells conditions, derived rows and loops", "[deliver]") {
+  model::Project project = tiny_project();
+  model::ChuffRow& row = project.chuffs.rows[0];
+  row.condition = model::Condition::heavy_start;
+  row.derived = model::Derived{25.0, -1.0, {}};
+  row.fused =
+      model::FusedLoop{row.revolutions[0].source,
+                       frame_range(0, 48'000),
+                       {frame_range(100, 40'000), FrameCount(50), model::CrossfadeAt::end, {}},
+                       40.0,
+                       0.0,
+                       {}};
+  const std::vector<deliver::CsvRow> rows =
+      deliver::chuffs_table(project, model::list_pieces(project));
+  REQUIRE(rows.size() == 6);
+  CHECK(rows[1][15] == "heavy_start");
+  CHECK(rows[1][16] == "25.00");
+  CHECK(rows[5][11].empty());
+  CHECK(rows[5][12].empty());
+  CHECK(rows[5][13].empty());
+  CHECK(rows[5][14] == "sounds/chuff-hard-000-heavy_start-loop.wav");
 }

@@ -105,7 +105,7 @@ inline model::Project tiny_project() {
   for (int i = 0; i < 4; ++i) {
     const std::int64_t start = 100'000 + i * 5'000;
     revolution.chuffs.push_back(
-        {frame_range(start, start + 4'000), FrameIndex(start + 240), 0.0, {}, {}});
+        {frame_range(start, start + 4'000), FrameIndex(start + 240), 0.0, {}, {}, {}});
   }
   row.revolutions = {revolution};
   project.chuffs.rows = {row};

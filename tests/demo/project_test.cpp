@@ -3,6 +3,7 @@
 #include "shared_takes.h"
 #include "support/catch.h"
 #include "support/temp_folder.h"
+#include "written_demo.h"
 
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/files.h"
@@ -22,31 +23,6 @@
 
 using namespace fourbeat;
 using namespace fourbeat::demo;
-
-namespace {
-
-/// The demo as written once for all tests of this file.
-struct Written {
-  Written() {
-    JobControl job;
-    auto heard = write_takes(folder.path(), job);
-    if (!heard) FAIL(to_line(heard.error()));
-    truth = std::move(heard).value();
-    auto built = demo_project(folder.path(), truth, job);
-    if (!built) FAIL(to_line(built.error()));
-    project = std::move(built).value();
-  }
-  tests::TempFolder folder;
-  DemoTruth truth;
-  model::Project project;
-};
-
-const Written& written() {
-  static const Written made;
-  return made;
-}
-
-}  // namespace
 
 TEST_CASE("demo project: the takes are 24-bit WAV files that hold what was synthesised", "[demo]") {
   const Written& w = written();

@@ -86,6 +86,24 @@ TEST_CASE("hum notch: lines above 0.45 of the rate are left out", "[dsp]") {
   CHECK(one_line == many_lines);
 }
 
+TEST_CASE("tilt: the spectrum slopes by the decibels asked for, about the pivot", "[dsp]") {
+  for (const double slope : {-6.0, -3.0, -0.7, 1.5, 4.0, 6.0}) {
+    std::vector<float> response = impulse(96000);
+    REQUIRE(tilt(response, rate_hz, slope, 1000.0));
+    CHECK(gain_db_at(response, 1000.0) == Approx(0.0).margin(0.05));
+    const auto warped = [](double hz) { return std::tan(std::numbers::pi * hz / rate_hz); };
+    for (const double hz : {40.0, 63.0, 125.0, 400.0, 700.0, 1600.0, 3000.0, 8000.0, 14'000.0}) {
+      CHECK(gain_db_at(response, hz) ==
+            Approx(slope * std::log2(warped(hz) / warped(1000.0))).margin(0.3));
+      if (hz > 0.1 * rate_hz) continue;
+      CHECK(gain_db_at(response, hz) == Approx(slope * std::log2(hz / 1000.0)).margin(0.6));
+    }
+  }
+  std::vector<float> untouched = impulse(100);
+  REQUIRE(tilt(untouched, rate_hz, 0.0, 1000.0));
+  CHECK(untouched == impulse(100));
+}
+
 TEST_CASE("clean: full-scale noise stays finite and the same twice", "[dsp]") {
   Random random(1);
   std::vector<float> a(48000);
@@ -95,6 +113,7 @@ TEST_CASE("clean: full-scale noise stays finite and the same twice", "[dsp]") {
   for (std::vector<float>* samples : {&a, &b}) {
     REQUIRE(high_pass(*samples, rate_hz, 80.0, 8));
     REQUIRE(hum_notch(*samples, rate_hz, 50.0, 20, 35.0));
+    REQUIRE(tilt(*samples, rate_hz, -2.0, 1000.0));
   }
   CHECK(a == b);
   CHECK(std::all_of(a.begin(), a.end(), [](float x) { return std::isfinite(x); }));
@@ -121,6 +140,9 @@ TEST_CASE("clean: wrong parameters and NaN are refused and change nothing", "[ds
   refused(hum_notch(samples, rate_hz, 50.0, 65, 30.0));
   refused(hum_notch(samples, rate_hz, 50.0, 4, 0.0));
   refused(hum_notch(samples, rate_hz, 50.0, 4, nan));
+  refused(tilt(samples, rate_hz, 6.1, 1000.0));
+  refused(tilt(samples, rate_hz, nan, 1000.0));
+  refused(tilt(samples, rate_hz, 3.0, 0.0));
 
   samples[42] = std::numeric_limits<float>::quiet_NaN();
   const Status status = high_pass(samples, rate_hz, 40.0, 4);

@@ -26,10 +26,12 @@ std::vector<std::string> names_of(const Project& project) {
 TEST_CASE("pieces: segments in the order of their sounds, once each, then chuffs", "[model]") {
   const Project project = sample_project();
   CHECK(names_of(project) ==
-        std::vector<std::string>{
-            "whistle-hold", "whistle-release", "chuff-hard-000-r1-1", "chuff-hard-000-r1-2",
-            "chuff-hard-000-r1-3", "chuff-hard-000-r1-4", "chuff-hard-000-r2-1",
-            "chuff-hard-000-r2-2", "chuff-hard-000-r2-3", "chuff-hard-000-r2-4"});
+        std::vector<std::string>{"whistle-hold", "whistle-release",
+                                 "chuff-hard-000-cocks_open-r1-1", "chuff-hard-000-cocks_open-r1-2",
+                                 "chuff-hard-000-cocks_open-r1-3", "chuff-hard-000-cocks_open-r1-4",
+                                 "chuff-hard-000-cocks_open-r2-1", "chuff-hard-000-cocks_open-r2-2",
+                                 "chuff-hard-000-cocks_open-r2-3", "chuff-hard-000-cocks_open-r2-4",
+                                 "chuff-hard-000-cocks_open-loop"});
   const std::vector<Piece> pieces = list_pieces(project);
   CHECK(pieces[0].loop == project.segments[0].loop);
   CHECK(pieces[0].key.segment == Id<Segment>(6));
@@ -43,6 +45,12 @@ TEST_CASE("pieces: segments in the order of their sounds, once each, then chuffs
   CHECK(pieces[7].playback_db == 1.0);
   CHECK(pieces[7].importance == 3.0);
   CHECK(pieces[7].priority == 95);
+  CHECK(pieces[7].fade_in_frames == FrameCount(120));
+  CHECK(pieces[7].tilt_db_per_octave == -0.75);
+  CHECK(pieces[10].key.row == Id<ChuffRow>(10));
+  CHECK(pieces[10].key.revolution == fused_revolution);
+  CHECK(pieces[10].loop == project.chuffs.rows[0].fused->loop);
+  CHECK(pieces[10].gain_db == -1.25);
 }
 
 TEST_CASE("pieces: a shared segment is played at the loudest and weighs the most of its sounds",
@@ -98,7 +106,7 @@ TEST_CASE("pieces: names are unique, safe and short whatever the sounds are call
     CHECK(name.size() <= 48);
     CHECK(name.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789_-") == std::string::npos);
   }
-  CHECK(names.size() == 10 + 16);
+  CHECK(names.size() == 10 + 18);
 }
 
 TEST_CASE("pieces: the part of a held sound stays in a long name", "[model]") {
@@ -116,6 +124,7 @@ TEST_CASE("pieces: a chuff is named by effort, speed, revolution and position", 
   Project project = sample_project();
   project.chuffs.rows[0].from_kmh = 19.6;
   project.chuffs.rows[0].effort = Effort::easy;
+  project.chuffs.rows[0].condition = Condition::normal;
   CHECK(names_of(project)[3] == "chuff-easy-020-r1-2");
 }
 
@@ -155,6 +164,14 @@ TEST_CASE("recipe: whatever changes what is heard changes the hash, and nothing 
     p.sounds[0].gain_db = 3;
   }));
   CHECK_FALSE(changed([](Project&, Segment& s) { s.loop->extra.clear(); }));
+}
+
+TEST_CASE("recipe: a tilt changes it", "[model]") {
+  const Project project = sample_project();
+  Piece piece = list_pieces(project)[3];
+  const std::string before = recipe_hash(project, piece);
+  piece.tilt_db_per_octave = 0.0;
+  CHECK(recipe_hash(project, piece) != before);
 }
 
 TEST_CASE("recipe: minus zero is zero", "[model]") {

@@ -119,6 +119,8 @@ TEST_CASE("schema: its members are the program's", "[store]") {
   compare_members<model::Sound>(definitions.at("sound"));
   compare_members<model::Chuff>(definitions.at("chuff"));
   compare_members<model::Revolution>(definitions.at("revolution"));
+  compare_members<model::Derived>(definitions.at("derived"));
+  compare_members<model::FusedLoop>(definitions.at("fused_loop"));
   compare_members<model::ChuffRow>(definitions.at("chuff_row"));
   compare_members<model::ChuffTable>(definitions.at("chuff_table"));
   compare_members<model::Key>(definitions.at("key"));
@@ -182,6 +184,11 @@ TEST_CASE("schema: a document that breaks a rule of it is refused by schema and 
       {"/sounds/0/importance", 0.05},
       {"/chuffs/lead_ms", 51},
       {"/chuffs/rows/0/effort", "medium"},
+      {"/chuffs/rows/0/condition", "wet"},
+      {"/chuffs/rows/0/derived/tilt_db_per_octave", 6.1},
+      {"/chuffs/rows/0/fused/loop/crossfade_frames", -1},
+      {"/chuffs/rows/0/fused/gain_db", 41},
+      {"/chuffs/rows/0/revolutions/0/chuffs/0/fade_in_frames", -1},
       {"/keys/0/number", 69},
       {"/keys/0/mode", 0},
       {"/cvs/0/value", 2'000'000},
@@ -196,7 +203,8 @@ TEST_CASE("schema: a document that breaks a rule of it is refused by schema and 
   for (const char* required :
        {"/format", "/version", "/next_id", "/takes/0/id", "/takes/0/sha256", "/marks/0/range",
         "/segments/0/source", "/segments/0/source/pass", "/keys/0/id", "/cvs/0/number",
-        "/verdicts/0/segment", "/chuffs/rows/0/to_kmh", "/segments/0/loop/range"}) {
+        "/verdicts/0/segment", "/chuffs/rows/0/to_kmh", "/segments/0/loop/range",
+        "/chuffs/rows/0/fused/loop"}) {
     Plain json = sample();
     const Plain::json_pointer pointer(required);
     json[pointer.parent_pointer()].erase(pointer.back());

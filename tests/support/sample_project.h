@@ -125,6 +125,7 @@ inline model::Project sample_project() {
   chuff.range = frame_range(200'000, 209'600);
   chuff.beat_frame = FrameIndex(200'240);
   chuff.gain_db = -0.5;
+  chuff.fade_in_frames = FrameCount(120);
   chuff.fade_out_frames = FrameCount(960);
   chuff.extra = extra("sharp");
   Revolution revolution;
@@ -137,6 +138,14 @@ inline model::Project sample_project() {
   row.to_kmh = 12.5;
   row.effort = Effort::hard;
   row.revolutions = {revolution, revolution};
+  row.condition = Condition::cocks_open;
+  row.derived = Derived{20.5, -0.75, extra("by_ear")};
+  row.fused = FusedLoop{project.segments.front().source,
+                        frame_range(300'000, 350'000),
+                        {frame_range(310'000, 340'000), FrameCount(960), CrossfadeAt::end, {}},
+                        61.5,
+                        -1.25,
+                        extra("hums")};
   row.extra = extra("note");
   project.chuffs.lead_ms = 4;
   project.chuffs.gain_db = 1;

@@ -3,50 +3,11 @@
 
 #include "support/catch.h"
 #include "support/temp_folder.h"
-#include "work/one_take_project.h"
-
-#include "fourbeat/base/wheel.h"
+#include "work/impulse_table.h"
 
 using namespace fourbeat;
+using fourbeat::tests::impulses;
 using fourbeat::tests::TempFolder;
-
-namespace {
-
-constexpr int rate_hz = 8000;
-constexpr std::int64_t lead_frames = 40;
-
-/// A take with an impulse every 1000 frames, the nth of height (n + 1) / 16, and a chuff row of two
-/// revolutions of four chuffs, each with its impulse at its beat.
-model::Project impulses(const TempFolder& folder, const std::vector<double>& angles_deg) {
-  audio::Pcm pcm{rate_hz, {std::vector<float>(10'000, 0.0F)}};
-  for (std::size_t n = 0; n < 8; ++n)
-    pcm.channels[0][1000 * (n + 1)] = static_cast<float>(n + 1) / 16.0F;
-  model::Project project = tests::one_take_project(folder.path(), pcm, audio::WavDepth::s16, 0);
-  project.engine.driver_diameter_mm = 1000.0;
-  project.engine.beat_angles_deg = angles_deg;
-  model::ChuffRow row;
-  row.from_kmh = 10.0;
-  row.to_kmh = 40.0;
-  for (std::int64_t turn = 0; turn < 2; ++turn) {
-    model::Revolution revolution;
-    revolution.source.pass = Id<model::Pass>(2);
-    revolution.source.mix.push_back({Id<model::Take>(1), 1, 0.0, {}, false, {}});
-    for (std::int64_t k = 0; k < 4; ++k) {
-      model::Chuff chuff;
-      chuff.beat_frame = FrameIndex(1000 * (4 * turn + k + 1));
-      chuff.range = {chuff.beat_frame - FrameCount(lead_frames),
-                     chuff.beat_frame + FrameCount(200)};
-      revolution.chuffs.push_back(chuff);
-    }
-    row.revolutions.push_back(revolution);
-  }
-  project.chuffs.lead_ms = 5.0;
-  model::Project whole = project;
-  REQUIRE(model::apply(whole, model::Add<model::ChuffRow>{row, std::nullopt}));
-  return whole;
-}
-
-}  // namespace
 
 TEST_CASE("row preview: each beat falls at its closed-form time, its revolutions in turn",
           "[work]") {
@@ -58,7 +19,7 @@ TEST_CASE("row preview: each beat falls at its closed-form time, its revolutions
   const auto preview =
       work::preview_row(project, folder.path(), project.chuffs.rows[0].id, speed_kmh, 3.0, job);
   REQUIRE(preview);
-  REQUIRE(preview->clip.samples.size() == std::size_t{3} * rate_hz);
+  REQUIRE(preview->clip.samples.size() == std::size_t{3} * tests::impulse_rate_hz);
   // One turn of a 1 m wheel at v m/s takes pi / v seconds.
   const double turn_s = 3.14159265358979323846 * 1.0 / (speed_kmh / 3.6);
   std::vector<std::int64_t> expected;
@@ -66,10 +27,11 @@ TEST_CASE("row preview: each beat falls at its closed-form time, its revolutions
   for (int turn = 0; turn < 20; ++turn) {
     for (std::size_t k = 0; k < 4; ++k) {
       const double beat_s = (turn + limp[k] / 360.0) * turn_s;
-      const std::int64_t frame = std::llround(static_cast<double>(lead_frames) + beat_s * rate_hz);
-      if (frame >= std::int64_t{3} * rate_hz) continue;
+      const std::int64_t frame = std::llround(static_cast<double>(tests::impulse_lead_frames) +
+                                              beat_s * tests::impulse_rate_hz);
+      if (frame >= std::int64_t{3} * tests::impulse_rate_hz) continue;
       expected.push_back(frame);
-      heights.push_back(static_cast<float>(4 * static_cast<std::size_t>(turn % 2) + k + 1) / 16.0F);
+      heights.push_back(static_cast<float>(4 * static_cast<std::size_t>(turn % 2) + k + 1) / 64.0F);
     }
   }
   REQUIRE(expected.size() > 15);

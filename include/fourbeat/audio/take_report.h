@@ -32,6 +32,9 @@ struct TakeReport {
   std::vector<ChannelReport> channels;
 };
 
+/// ChannelReport::flat_tops of a piece of one channel by itself.
+[[nodiscard]] std::int64_t count_flat_tops(MonoView samples);
+
 /// Reads the whole take once, by blocks; memory does not grow with its length.
 /// Errors: as SoundFileReader, cancelled.
 [[nodiscard]] Result<TakeReport> report_take(const std::filesystem::path& path, JobControl& job);

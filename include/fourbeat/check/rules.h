@@ -22,10 +22,11 @@ namespace fourbeat::check {
 /// rules that need it stay silent.
 struct Facts {
   std::vector<store::TakeStatus> takes;
-  std::map<Id<model::Segment>, dsp::SeamReport> seams;  ///< of looped segments, as rendered
-  std::map<Id<model::Segment>, Error> render_errors;    ///< segments that could not be rendered
-  std::map<Id<model::ChuffRow>, Error> chuff_errors;    ///< rows, likewise
-  std::map<std::size_t, Error> card_errors;             ///< run cards that cannot be read, by place
+  std::map<Id<model::Segment>, dsp::SeamReport> seams;       ///< of looped segments, as rendered
+  std::map<Id<model::ChuffRow>, dsp::SeamReport> row_seams;  ///< of fused rows, likewise
+  std::map<Id<model::Segment>, Error> render_errors;  ///< segments that could not be rendered
+  std::map<Id<model::ChuffRow>, Error> chuff_errors;  ///< rows, likewise
+  std::map<std::size_t, Error> card_errors;           ///< run cards that cannot be read, by place
   std::vector<store::CvDefinition> cv_definitions;
   std::optional<model::DecoderProfile> profile;
   std::optional<std::int64_t>

@@ -131,6 +131,11 @@ struct EnumNames<Effort> {
   static constexpr std::array<std::string_view, 3> list{"drifting", "easy", "hard"};
 };
 template <>
+struct EnumNames<Condition> {
+  static constexpr std::array<std::string_view, 4> list{"normal", "cocks_open", "heavy_start",
+                                                        "slip"};
+};
+template <>
 struct EnumNames<KeyMode> {
   static constexpr std::array<std::string_view, 2> list{"latching", "momentary"};
 };
@@ -276,6 +281,7 @@ struct Members<Chuff> {
   static constexpr std::tuple list{member("range", &Chuff::range, must_rule),
                                    member("beat_frame", &Chuff::beat_frame),
                                    member("gain_db", &Chuff::gain_db, segment_gain_rule),
+                                   member("fade_in_frames", &Chuff::fade_in_frames, at_least(0)),
                                    member("fade_out_frames", &Chuff::fade_out_frames, at_least(0))};
 };
 template <>
@@ -284,12 +290,29 @@ struct Members<Revolution> {
                                    member("chuffs", &Revolution::chuffs)};
 };
 template <>
+struct Members<Derived> {
+  static constexpr std::tuple list{
+      member("recorded_kmh", &Derived::recorded_kmh, between(0, 1000)),
+      member("tilt_db_per_octave", &Derived::tilt_db_per_octave, between(-6, 6))};
+};
+template <>
+struct Members<FusedLoop> {
+  static constexpr std::tuple list{
+      member("source", &FusedLoop::source, must_rule),
+      member("range", &FusedLoop::range, must_rule), member("loop", &FusedLoop::loop, must_rule),
+      member("recorded_kmh", &FusedLoop::recorded_kmh, between(0, 1000)),
+      member("gain_db", &FusedLoop::gain_db, segment_gain_rule)};
+};
+template <>
 struct Members<ChuffRow> {
   static constexpr std::tuple list{member("id", &ChuffRow::id, own_id_rule),
                                    member("from_kmh", &ChuffRow::from_kmh, between(0, 1000).must()),
                                    member("to_kmh", &ChuffRow::to_kmh, between(0, 1000).must()),
                                    member("effort", &ChuffRow::effort),
-                                   member("revolutions", &ChuffRow::revolutions)};
+                                   member("condition", &ChuffRow::condition),
+                                   member("revolutions", &ChuffRow::revolutions),
+                                   member("fused", &ChuffRow::fused),
+                                   member("derived", &ChuffRow::derived)};
 };
 template <>
 struct Members<ChuffTable> {

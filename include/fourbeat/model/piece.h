@@ -10,11 +10,17 @@
 
 namespace fourbeat::model {
 
-/// Names one stored piece of sound of a set: a segment that a sound plays, or one chuff.
+/// PieceKey::revolution of the loop of a fused row.
+inline constexpr int fused_revolution = -1;
+/// The frequency that a tilt leaves as it is.
+inline constexpr double tilt_pivot_hz = 1000.0;
+
+/// Names one stored piece of sound of a set: a segment that a sound plays, one chuff, or the loop
+/// of a fused row.
 struct PieceKey {
   Id<Segment> segment;  ///< set for a segment; then the rest is unused
   Id<ChuffRow> row;
-  int revolution = 0;  ///< index in ChuffRow::revolutions
+  int revolution = 0;  ///< index in ChuffRow::revolutions; fused_revolution for the row's loop
   int position = 0;    ///< index in Revolution::chuffs
   // NOLINTNEXTLINE(modernize-use-nullptr): false alarm on a defaulted <=>
   constexpr auto operator<=>(const PieceKey&) const = default;
@@ -34,8 +40,9 @@ struct Piece {
   FrameCount fade_in_frames;
   FrameCount fade_out_frames;
   std::optional<Loop> loop;
-  double importance = 1.0;  ///< the largest of its sounds'
-  int priority = 50;        ///< the largest of its sounds'
+  double tilt_db_per_octave = 0.0;  ///< after the clean chain, about tilt_pivot_hz
+  double importance = 1.0;          ///< the largest of its sounds'
+  int priority = 50;                ///< the largest of its sounds'
   bool operator==(const Piece&) const = default;
 };
 

@@ -21,7 +21,7 @@ struct RowPreview {
 /// the engine's angle for it, at the rate of the first revolution's take, with the table's gain.
 /// Beat k of turn r is at round((lead + (r + angle_k / 360) × turn) × rate), turn the time of one
 /// turn of the wheel and lead the time that the row's earliest chuff needs before its beat.
-/// Chuffs run into one another where they are long.
+/// Chuffs run into one another where they are long. A fused row plays its loop.
 /// Errors: not_found (row), too_short (no revolution), bad_argument (speed outside 0.1 to 1000
 /// km/h, seconds outside 0 to 600), cancelled, those of Renderer and resample.
 [[nodiscard]] Result<RowPreview> preview_row(const model::Project& project,

@@ -31,7 +31,7 @@ void cannot_render(const model::Project& project, const Facts& facts, Snags& out
   for (const model::ChuffRow& row : project.chuffs.rows) {
     const auto error = facts.chuff_errors.find(row.id);
     if (error == facts.chuff_errors.end()) continue;
-    bool absent = false;
+    bool absent = row.fused && lacks_take(facts, row.fused->source);
     for (const model::Revolution& revolution : row.revolutions)
       absent = absent || lacks_take(facts, revolution.source);
     if (absent) continue;

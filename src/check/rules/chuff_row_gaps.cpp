@@ -19,11 +19,13 @@ void tell(const model::Project& project, const model::ChuffRow& row, Severity se
                  std::move(message), mend});
 }
 
-/// The rows of one effort, from rest to the top speed.
-void check_bands(const model::Project& project, model::Effort effort, Snags& out) {
+/// The rows of one effort and condition, from rest to the top speed; those of another condition
+/// than normal need not reach it, as the normal ones serve above.
+void check_bands(const model::Project& project, model::Effort effort, model::Condition condition,
+                 Snags& out) {
   std::vector<const model::ChuffRow*> rows;
   for (const model::ChuffRow& row : project.chuffs.rows) {
-    if (row.effort != effort) continue;
+    if (row.effort != effort || row.condition != condition) continue;
     if (row.to_kmh > row.from_kmh) {
       rows.push_back(&row);
     } else {
@@ -48,7 +50,8 @@ void check_bands(const model::Project& project, model::Effort effort, Snags& out
     }
     reached_kmh = std::max(reached_kmh, row->to_kmh);
   }
-  if (reached_kmh < project.engine.top_speed_kmh - speed_tolerance_kmh) {
+  if (condition == model::Condition::normal &&
+      reached_kmh < project.engine.top_speed_kmh - speed_tolerance_kmh) {
     tell(project, *rows.back(), Severity::warning,
          fmt::format("no row from {:.1f} km/h to the top speed of {:.1f} km/h", reached_kmh,
                      project.engine.top_speed_kmh),
@@ -57,7 +60,7 @@ void check_bands(const model::Project& project, model::Effort effort, Snags& out
 }
 
 void check_revolutions(const model::Project& project, const model::ChuffRow& row, Snags& out) {
-  if (row.revolutions.empty()) {
+  if (row.revolutions.empty() && !row.fused) {
     tell(project, row, Severity::error, "it holds no revolution",
          "build the row again from its take, or remove it", out);
   }
@@ -76,7 +79,11 @@ void check_revolutions(const model::Project& project, const model::ChuffRow& row
 void chuff_row_gaps(const model::Project& project, const Facts& /*facts*/, Snags& out) {
   for (const model::Effort effort :
        {model::Effort::drifting, model::Effort::easy, model::Effort::hard}) {
-    check_bands(project, effort, out);
+    for (const model::Condition condition :
+         {model::Condition::normal, model::Condition::cocks_open, model::Condition::heavy_start,
+          model::Condition::slip}) {
+      check_bands(project, effort, condition, out);
+    }
   }
   for (const model::ChuffRow& row : project.chuffs.rows)
     check_revolutions(project, row, out);

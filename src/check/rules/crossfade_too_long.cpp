@@ -1,33 +1,31 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "rules_list.h"
 
-#include "fourbeat/store/project_file.h"
-
 #include <fmt/format.h>
 
 namespace fourbeat::check {
 
 void crossfade_too_long(const model::Project& project, const Facts& /*facts*/, Snags& out) {
-  for (const model::Segment& segment : project.segments) {
-    // A loop outside its segment has a rule of its own.
-    if (!segment.loop || !segment.range.contains(segment.loop->range)) continue;
-    const model::Loop& loop = *segment.loop;
+  for (const LoopPlace& place : loops_of(project)) {
+    const model::Loop& loop = place.loop;
+    // A loop outside its material has a rule of its own.
+    if (!place.material.contains(loop.range)) continue;
     const bool at_start = loop.crossfade_at == model::CrossfadeAt::start;
     const FrameCount beside =
-        at_start ? segment.range.end - loop.range.end : loop.range.start - segment.range.start;
+        at_start ? place.material.end - loop.range.end : loop.range.start - place.material.start;
     const FrameCount room = std::min(beside, loop.range.length());
     if (loop.crossfade_frames <= room) continue;
-    const char* where = loop.range.length() < beside ? "in the loop itself"
-                        : at_start                   ? "between the loop and the segment's end"
-                                                     : "between the segment's start and the loop";
-    out.push_back({"crossfade_too_long", Severity::error,
-                   store::pointer_of(project, segment.id) + "/loop/crossfade_frames",
-                   label_of(segment),
+    const std::string where = loop.range.length() < beside ? std::string("in the loop itself")
+                              : at_start
+                                  ? fmt::format("between the loop and the {}'s end", place.word)
+                                  : fmt::format("between the {}'s start and the loop", place.word);
+    out.push_back({"crossfade_too_long", Severity::error, place.pointer + "/crossfade_frames",
+                   place.label,
                    fmt::format("the crossfade takes {} frames, there are {} {}",
                                loop.crossfade_frames.value(), room.value(), where),
-                   fmt::format("shorten it to {} frames, widen the segment, or blend at the loop's "
+                   fmt::format("shorten it to {} frames, widen the {}, or blend at the loop's "
                                "other end",
-                               room.value())});
+                               room.value(), place.word)});
   }
 }
 

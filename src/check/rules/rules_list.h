@@ -17,6 +17,7 @@ void chuff_row_gaps(const model::Project&, const Facts&, Snags&);
 void chuff_too_long(const model::Project&, const Facts&, Snags&);
 void crossfade_too_long(const model::Project&, const Facts&, Snags&);
 void cv_out_of_range(const model::Project&, const Facts&, Snags&);
+void derived_row(const model::Project&, const Facts&, Snags&);
 void empty_set(const model::Project&, const Facts&, Snags&);
 void key_beyond_decoder(const model::Project&, const Facts&, Snags&);
 void key_contradiction(const model::Project&, const Facts&, Snags&);
@@ -43,5 +44,16 @@ inline constexpr const char* set_label = "the set";
 
 /// Segments that sounds play, in the order of the project's segments.
 [[nodiscard]] std::vector<const model::Segment*> used_segments(const model::Project& project);
+
+/// A loop and the material it lies in: of a segment, or of a fused row.
+struct LoopPlace {
+  FrameRange material;
+  model::Loop loop;
+  std::string pointer;  ///< of the loop
+  std::string label;
+  const char* word = "segment";  ///< what the material is called
+};
+/// Segments in the project's order, then rows.
+[[nodiscard]] std::vector<LoopPlace> loops_of(const model::Project& project);
 
 }  // namespace fourbeat::check

@@ -9,27 +9,39 @@
 
 namespace fourbeat::check {
 
+namespace {
+
+void tell(const dsp::SeamReport& report, std::string pointer, std::string label, Snags& out) {
+  if (report.state == dsp::SeamState::clean) return;
+  const bool doubtful = report.state == dsp::SeamState::doubtful;
+  std::string message = fmt::format("its seam is {}, rank {:.1f} of 100",
+                                    doubtful ? "doubtful" : "unclean", report.rank);
+  const auto worst =
+      std::max_element(report.measures.begin(), report.measures.end(),
+                       [](const auto& a, const auto& b) { return a.quotient < b.quotient; });
+  if (worst != report.measures.end()) {
+    message +=
+        fmt::format("; {} is {:.2f} times what is usual in the loop", worst->name, worst->quotient);
+  }
+  if (!report.whole_periods) message += "; the loop does not span whole periods";
+  out.push_back({"seam", doubtful ? Severity::hint : Severity::warning, std::move(pointer),
+                 std::move(label), std::move(message),
+                 doubtful ? "listen to it and sign it, or take another loop"
+                          : "take another loop, or change its crossfade"});
+}
+
+}  // namespace
+
 void seam(const model::Project& project, const Facts& facts, Snags& out) {
   for (const model::Segment& segment : project.segments) {
     const auto found = facts.seams.find(segment.id);
-    if (found == facts.seams.end() || found->second.state == dsp::SeamState::clean) continue;
-    const dsp::SeamReport& report = found->second;
-    const bool doubtful = report.state == dsp::SeamState::doubtful;
-    std::string message = fmt::format("its seam is {}, rank {:.1f} of 100",
-                                      doubtful ? "doubtful" : "unclean", report.rank);
-    const auto worst =
-        std::max_element(report.measures.begin(), report.measures.end(),
-                         [](const auto& a, const auto& b) { return a.quotient < b.quotient; });
-    if (worst != report.measures.end()) {
-      message += fmt::format("; {} is {:.2f} times what is usual in the loop", worst->name,
-                             worst->quotient);
-    }
-    if (!report.whole_periods) message += "; the loop does not span whole periods";
-    out.push_back({"seam", doubtful ? Severity::hint : Severity::warning,
-                   store::pointer_of(project, segment.id) + "/loop", label_of(segment),
-                   std::move(message),
-                   doubtful ? "listen to it and sign it, or take another loop"
-                            : "take another loop, or change its crossfade"});
+    if (found == facts.seams.end()) continue;
+    tell(found->second, store::pointer_of(project, segment.id) + "/loop", label_of(segment), out);
+  }
+  for (const model::ChuffRow& row : project.chuffs.rows) {
+    const auto found = facts.row_seams.find(row.id);
+    if (found == facts.row_seams.end()) continue;
+    tell(found->second, store::pointer_of(project, row.id) + "/fused/loop", label_of(row), out);
   }
 }
 

@@ -1,0 +1,119 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "speed_trend.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <utility>
+
+namespace fourbeat::work {
+
+namespace {
+
+constexpr double offset_ridge = 0.1;
+constexpr double distinct_ratio = 1.02;  ///< speeds nearer than this count as one
+
+/// Solves a x = b in place by elimination with pivots; a is symmetric and positive.
+std::vector<double> solve(std::vector<std::vector<double>> a, std::vector<double> b) {
+  const std::size_t n = b.size();
+  for (std::size_t column = 0; column < n; ++column) {
+    std::size_t pivot = column;
+    for (std::size_t row = column + 1; row < n; ++row) {
+      if (std::fabs(a[row][column]) > std::fabs(a[pivot][column])) pivot = row;
+    }
+    std::swap(a[column], a[pivot]);
+    std::swap(b[column], b[pivot]);
+    if (a[column][column] == 0.0) continue;
+    for (std::size_t row = column + 1; row < n; ++row) {
+      const double factor = a[row][column] / a[column][column];
+      for (std::size_t k = column; k < n; ++k)
+        a[row][k] -= factor * a[column][k];
+      b[row] -= factor * b[column];
+    }
+  }
+  std::vector<double> x(n, 0.0);
+  for (std::size_t row = n; row-- > 0;) {
+    double sum = b[row];
+    for (std::size_t k = row + 1; k < n; ++k)
+      sum -= a[row][k] * x[k];
+    x[row] = a[row][row] == 0.0 ? 0.0 : sum / a[row][row];
+  }
+  return x;
+}
+
+int distinct_speeds(const std::vector<TrendPoint>& points) {
+  std::vector<double> speeds;
+  for (const TrendPoint& point : points)
+    speeds.push_back(point.speed_kmh);
+  std::sort(speeds.begin(), speeds.end());
+  int count = 0;
+  double last = 0.0;
+  for (const double speed : speeds) {
+    if (count > 0 && speed < last * distinct_ratio) continue;
+    ++count;
+    last = speed;
+  }
+  return count;
+}
+
+double polynomial(const std::vector<double>& coefficients, double x) {
+  double value = 0.0;
+  for (std::size_t i = coefficients.size(); i-- > 0;)
+    value = value * x + coefficients[i];
+  return value;
+}
+
+double slope(const std::vector<double>& coefficients, double x) {
+  double value = 0.0;
+  for (std::size_t i = coefficients.size(); i-- > 1;)
+    value = value * x + static_cast<double>(i) * coefficients[i];
+  return value;
+}
+
+}  // namespace
+
+SpeedTrend::SpeedTrend(const std::vector<TrendPoint>& points, int degree) {
+  if (points.empty()) return;
+  double mean = 0.0;
+  for (const TrendPoint& point : points)
+    mean += std::log(point.speed_kmh) / static_cast<double>(points.size());
+  origin_kmh_ = std::exp(mean);
+  const int most = std::min(degree, distinct_speeds(points) - 1);
+  const auto terms = static_cast<std::size_t>(std::max(0, most)) + 1;
+  std::map<std::size_t, std::size_t> takes;
+  for (const TrendPoint& point : points)
+    takes.try_emplace(point.take, terms + takes.size());
+  const std::size_t offsets = takes.size() > 1 ? takes.size() : 0;
+  std::vector<std::vector<double>> a(terms + offsets, std::vector<double>(terms + offsets, 0.0));
+  std::vector<double> b(terms + offsets, 0.0);
+  low_ = high_ = std::log(points.front().speed_kmh / origin_kmh_);
+  for (const TrendPoint& point : points) {
+    const double x = std::log(point.speed_kmh / origin_kmh_);
+    low_ = std::min(low_, x);
+    high_ = std::max(high_, x);
+    std::vector<double> row(terms + offsets, 0.0);
+    double power = 1.0;
+    for (std::size_t i = 0; i < terms; ++i, power *= x)
+      row[i] = power;
+    if (offsets > 0) row[takes.at(point.take)] = 1.0;
+    for (std::size_t i = 0; i < row.size(); ++i) {
+      for (std::size_t k = 0; k < row.size(); ++k)
+        a[i][k] += row[i] * row[k];
+      b[i] += row[i] * point.value;
+    }
+  }
+  for (std::size_t i = terms; i < a.size(); ++i)
+    a[i][i] += offset_ridge;
+  std::vector<double> solved = solve(std::move(a), std::move(b));
+  solved.resize(terms);
+  coefficients_ = std::move(solved);
+}
+
+double SpeedTrend::at(double speed_kmh) const {
+  if (!(speed_kmh > 0.0)) return polynomial(coefficients_, low_);
+  const double x = std::log(speed_kmh / origin_kmh_);
+  const double inside = std::clamp(x, low_, high_);
+  return polynomial(coefficients_, inside) + (x - inside) * slope(coefficients_, inside);
+}
+
+}  // namespace fourbeat::work

@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "fourbeat/work/sweep.h"
+
+#include "support/catch.h"
+#include "work/impulse_table.h"
+
+#include <cmath>
+
+using namespace fourbeat;
+using fourbeat::tests::impulses;
+using fourbeat::tests::TempFolder;
+
+namespace {
+
+constexpr double rate_hz = tests::impulse_rate_hz;
+
+/// Rows below and above 25 km/h: impulses 1 to 8, and 9 to 16.
+model::Project two_rows(const TempFolder& folder, const std::vector<double>& angles_deg) {
+  model::Project project = impulses(folder, angles_deg);
+  project.engine.top_speed_kmh = 40.0;
+  project.chuffs.rows[0].from_kmh = 0.0;
+  project.chuffs.rows[0].to_kmh = 25.0;
+  REQUIRE(model::apply(
+      project, model::Add<model::ChuffRow>{tests::impulse_row(25.0, 40.1, 8), std::nullopt}));
+  return project;
+}
+
+struct Expected {
+  std::int64_t frame = 0;
+  float height = 0.0F;
+};
+
+/// The way s a wheel has rolled at a beat; up: s = a t² / 2, at the top: s = s0 + v t, down:
+/// s = s1 + v t - a t² / 2, each solved for t by hand.
+std::vector<Expected> closed_form(const std::vector<double>& angles_deg, double up_s, double top_s,
+                                  double down_s) {
+  const double v = 40.0 / 3.6;
+  const double circumference = 3.14159265358979323846;
+  const double up_m = 0.5 * v * up_s;
+  const double top_m = v * top_s;
+  const double down_m = 0.5 * v * down_s;
+  std::vector<Expected> beats;
+  for (int turn = 0;; ++turn) {
+    for (std::size_t k = 0; k < 4; ++k) {
+      const double s = circumference * (turn + angles_deg[k] / 360.0);
+      if (s == 0.0) continue;
+      if (s > up_m + top_m + down_m) return beats;
+      double t = 0.0;
+      double speed = v;
+      if (s <= up_m) {
+        t = std::sqrt(2.0 * s * up_s / v);
+        speed = v * t / up_s;
+      } else if (s <= up_m + top_m) {
+        t = up_s + (s - up_m) / v;
+      } else {
+        const double left = up_m + top_m + down_m - s;
+        const double before_end = std::sqrt(2.0 * left * down_s / v);
+        t = up_s + top_s + down_s - before_end;
+        speed = v * before_end / down_s;
+      }
+      const std::size_t row = speed * 3.6 < 25.0 ? 0 : 8;
+      beats.push_back({std::llround(tests::impulse_lead_frames + t * rate_hz),
+                       static_cast<float>(row + 4 * (turn % 2) + k + 1) / 64.0F});
+    }
+  }
+}
+
+}  // namespace
+
+TEST_CASE("sweep: every beat of the table falls at its closed-form frame, to the sample",
+          "[work]") {
+  const TempFolder folder;
+  const std::vector<double> limp{0.0, 97.5, 178.0, 271.0};
+  const model::Project project = two_rows(folder, limp);
+  work::SweepParams params;
+  params.seconds_up = 9.0;
+  params.seconds_at_top = 1.3;
+  params.seconds_down = 7.0;
+  JobControl job;
+  const auto sweep = work::sweep_table(project, folder.path(), params, job);
+  REQUIRE(sweep);
+  const std::vector<Expected> expected = closed_form(limp, 9.0, 1.3, 7.0);
+  REQUIRE(expected.size() > 120);
+  std::vector<Expected> heard;
+  for (std::size_t i = 0; i < sweep->clip.samples.size(); ++i) {
+    if (sweep->clip.samples[i] != 0.0F) {
+      heard.push_back({static_cast<std::int64_t>(i), sweep->clip.samples[i]});
+    }
+  }
+  REQUIRE(heard.size() == expected.size());
+  REQUIRE(sweep->beats.size() == expected.size());
+  int wrong = 0;
+  for (std::size_t i = 0; i < expected.size(); ++i) {
+    wrong += heard[i].frame == expected[i].frame && heard[i].height == expected[i].height &&
+                     sweep->beats[i].frame.value() == expected[i].frame
+                 ? 0
+                 : 1;
+  }
+  CHECK(wrong == 0);
+}
+
+TEST_CASE("sweep: a change of rows keeps the place of the revolution", "[work]") {
+  const TempFolder folder;
+  const model::Project project = two_rows(folder, {});
+  JobControl job;
+  const auto sweep = work::sweep_table(project, folder.path(), {}, job);
+  REQUIRE(sweep);
+  REQUIRE(sweep->changes.size() == 2);
+  for (const std::size_t change : sweep->changes)
+    CHECK(sweep->beats[change].row != sweep->beats[change - 1].row);
+  for (std::size_t i = 1; i < sweep->beats.size(); ++i)
+    CHECK(sweep->beats[i].position == (sweep->beats[i - 1].position + 1) % 4);
+  CHECK(sweep->beats[sweep->changes[0]].speed_kmh >= 25.0);
+  CHECK(sweep->beats[sweep->changes[0] - 1].speed_kmh < 25.0);
+}
+
+TEST_CASE("sweep: what cannot be swept is one error", "[work]") {
+  const TempFolder folder;
+  model::Project project = two_rows(folder, {});
+  JobControl job;
+  work::SweepParams params;
+  params.seconds_down = 0.5;
+  const auto fast = work::sweep_table(project, folder.path(), params, job);
+  REQUIRE_FALSE(fast);
+  CHECK(fast.error().place == "seconds_down");
+  struct Stop : JobControl {
+    [[nodiscard]] bool cancelled() const override { return true; }
+  } stop;
+  CHECK(work::sweep_table(project, folder.path(), {}, stop).error().code == ErrorCode::cancelled);
+  project.chuffs.rows.clear();
+  CHECK(work::sweep_table(project, folder.path(), {}, job).error().code == ErrorCode::too_short);
+}
