@@ -168,7 +168,9 @@ Result<BeatTrack> make_track(const BeatSearch& search, audio::MonoView samples,
   }
   add_fused_before(std::numeric_limits<double>::infinity());
   job.progress(1.0, "beats");
-  return maker.take();
+  BeatTrack track = maker.take();
+  track.evidence = search.evidence;
+  return track;
 }
 
 }  // namespace fourbeat::dsp

@@ -12,7 +12,7 @@ namespace fourbeat::dsp {
 namespace {
 
 /// Single strokes a second that a pump makes, with room to spare, and how far its pace may change
-/// in one run.
+/// in one run; a tenth at either end is not looked at.
 constexpr double slowest_pump_hz = 0.7;
 constexpr double fastest_pump_hz = 3.4;
 constexpr double most_pace_change = 1.7;
@@ -27,7 +27,7 @@ constexpr double correlation_spread = 0.9;
 /// Odds, in nats, that a pump needs.
 constexpr double pump_odds = 2.0;
 /// Variance ratio beyond chance of what repeats with the revolution.
-constexpr double significant = 4.0;
+constexpr double significant = 6.0;
 
 /// Value at the middle of a parabola through the intervals around `at`, by least squares.
 double smooth_at(std::span<const double> values, std::size_t at) {
@@ -115,12 +115,12 @@ double pump_odds_of(const ProvedStretch& stretch, std::span<const Candidate> can
   constexpr double never = -1e9;
   const std::span<const PathBeat> beats = path.subspan(stretch.first, stretch.count);
   if (beats.size() <= least_intervals) return never;
-  double least_hz = beats.front().rate_hz;
-  double most_hz = least_hz;
-  for (const PathBeat& beat : beats) {
-    least_hz = std::min(least_hz, beat.rate_hz);
-    most_hz = std::max(most_hz, beat.rate_hz);
-  }
+  std::vector<double> rates_hz;
+  for (const PathBeat& beat : beats)
+    rates_hz.push_back(beat.rate_hz);
+  std::sort(rates_hz.begin(), rates_hz.end());
+  const double least_hz = rates_hz[rates_hz.size() / 10];
+  const double most_hz = rates_hz[rates_hz.size() - 1 - rates_hz.size() / 10];
   if (least_hz < slowest_pump_hz || most_hz > fastest_pump_hz ||
       most_hz > most_pace_change * least_hz)
     return never;

@@ -58,22 +58,16 @@ Result<BeatTrack> track_beats(audio::MonoView samples, double sample_rate_hz,
 Result<ChannelBeats> track_best_channel(std::span<const audio::MonoView> channels,
                                         double sample_rate_hz, const BeatHints& hints,
                                         JobControl& job) {
-  if (const std::optional<Error> error = refusal(hints)) return *error;
   if (channels.empty()) return Error{ErrorCode::bad_argument, "", "channels", "there are none", ""};
-  std::optional<BeatSearch> best;
-  ChannelBeats beats;
+  ChannelBeats best;
   for (std::size_t channel = 0; channel < channels.size(); ++channel) {
     ChannelJob part(job, channel, channels.size());
-    Result<BeatSearch> search = search_beats(channels[channel], sample_rate_hz, hints, part);
-    if (!search) return search.error();
-    if (best && search->evidence <= best->evidence) continue;
-    best = *std::move(search);
-    beats.channel = channel;
+    Result<BeatTrack> track = track_beats(channels[channel], sample_rate_hz, hints, part);
+    if (!track) return track.error();
+    if (channel > 0 && track->evidence <= best.track.evidence) continue;
+    best = {channel, *std::move(track)};
   }
-  Result<BeatTrack> track = make_track(*best, channels[beats.channel], sample_rate_hz, hints, job);
-  if (!track) return track.error();
-  beats.track = *std::move(track);
-  return beats;
+  return best;
 }
 
 }  // namespace fourbeat::dsp

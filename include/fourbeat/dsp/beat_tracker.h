@@ -41,6 +41,9 @@ struct BeatStretch {
 struct BeatTrack {
   std::vector<Beat> beats;  ///< ascending
   std::vector<BeatStretch> stretches;
+  /// How surely they are heard, all together: evidence in nats, each beat's times the logarithm of
+  /// its strength. For comparing channels of one take.
+  double evidence = 0.0;
 };
 
 /// Follows exhaust beats whose interval changes slowly, 2.7 s to 42 ms. Says nothing where nothing
@@ -63,8 +66,8 @@ struct ChannelBeats {
   BeatTrack track;          ///< at this channel's own time
 };
 
-/// Tracks the beats of a take of several microphones by the channel in which they are surest: the
-/// evidence for beats, summed over all that it hears, decides; the first of equals. Where none
+/// Tracks the beats of a take of several microphones by the channel in which they are surest
+/// (BeatTrack::evidence); the first of equals. Where none
 /// hears beats: channel 0, no beats. Sums of microphones are no help: the beat comes to each at its
 /// own time.
 /// channels: at least one, on one clock; else as track_beats. Cost: that of each channel.
