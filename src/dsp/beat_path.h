@@ -32,7 +32,7 @@ struct PathBeat {
 /// Limits of the search.
 struct PathParams {
   double least_rate_hz = 0.36;
-  double greatest_rate_hz = 24.0;
+  double greatest_rate_hz = 20.0;  ///< above, beats fuse (beat_fused.h)
 };
 
 /// The most likely beats among the candidates (ascending in time): a dynamic programme over

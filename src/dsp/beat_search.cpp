@@ -62,6 +62,18 @@ std::vector<ProvedStretch> less_fused(const std::vector<ProvedStretch>& stretche
   return out;
 }
 
+/// Whether 98 of 100 beats of two paths are the same.
+bool nearly_same(std::span<const PathBeat> a, std::span<const PathBeat> b) {
+  std::size_t same = 0;
+  std::size_t at = 0;
+  for (const PathBeat& beat : a) {
+    while (at < b.size() && b[at].candidate < beat.candidate)
+      ++at;
+    if (at < b.size() && b[at].candidate == beat.candidate) ++same;
+  }
+  return 100 * same >= 98 * std::max(a.size(), b.size());
+}
+
 /// The path, its idea of a beat's strength learnt from the beats themselves.
 Result<std::vector<PathBeat>> learnt_path(std::vector<Candidate>& candidates,
                                           const PathParams& params, JobControl& job) {
@@ -70,7 +82,10 @@ Result<std::vector<PathBeat>> learnt_path(std::vector<Candidate>& candidates,
   for (int pass = 0; pass < passes && path; ++pass) {
     job.progress((1.0 + pass) / (2.0 + passes), "beats");
     learn_references(candidates, *path);
-    path = best_path(candidates, params, job);
+    Result<std::vector<PathBeat>> next = best_path(candidates, params, job);
+    const bool settled = next && nearly_same(*path, *next);
+    path = std::move(next);
+    if (settled) break;
   }
   // Twice: of four beats three may be weak.
   for (int round = 0; round < 2 && path; ++round) {

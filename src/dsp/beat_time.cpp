@@ -18,21 +18,20 @@ constexpr double before_s = 0.050;
 constexpr double peak_within_s = 0.050;
 constexpr double move_limit_s = 0.025;
 constexpr double step_s = 0.0001;
-/// The least rise that is an attack, and how far under the peak the quietest may count.
+/// The least rise that is an attack, and how far under the peak the quietest may count (90 dB).
 constexpr double least_rise_db = 3.0;
-constexpr double deepest_db = 90.0;
+constexpr double deepest = 1e-9;
 
-/// RMS envelope in dB at times start_s + i × step.
+/// Power over the envelope's width at times start_s + i × step, to a constant.
 struct Envelope {
   double start_s = 0.0;
   double step_s = 0.0;
-  std::vector<double> level_db;
+  std::vector<double> power;
 
   [[nodiscard]] double time_s(double index) const { return start_s + index * step_s; }
   [[nodiscard]] std::size_t index_at(double at_s) const {
     const double index = std::round((at_s - start_s) / step_s);
-    return static_cast<std::size_t>(
-        std::clamp(index, 0.0, static_cast<double>(level_db.size() - 1)));
+    return static_cast<std::size_t>(std::clamp(index, 0.0, static_cast<double>(power.size() - 1)));
   }
 };
 
@@ -54,21 +53,18 @@ Envelope envelope_of(audio::MonoView samples, double sample_rate_hz, double from
     const auto at = static_cast<std::size_t>(i - sums_from);
     sums[at + 1] = sums[at] + x * x;
   }
-  std::vector<double> power;
   double loudest = 0.0;
   for (std::int64_t at = first; at <= last; at += step) {
     const std::int64_t low = std::max(sums_from, at - width / 2);
     const std::int64_t high = std::min(sums_to, at - width / 2 + width);
     const double sum = sums[static_cast<std::size_t>(high - sums_from)] -
                        sums[static_cast<std::size_t>(low - sums_from)];
-    power.push_back(std::max(0.0, sum));
-    loudest = std::max(loudest, power.back());
+    envelope.power.push_back(std::max(0.0, sum));
+    loudest = std::max(loudest, envelope.power.back());
   }
-  if (!(loudest > 1e-200)) return envelope;
-  const double floor = loudest * std::pow(10.0, -deepest_db / 10.0);
-  envelope.level_db.reserve(power.size());
-  for (const double value : power)
-    envelope.level_db.push_back(plain_db(std::max(value, floor)));
+  if (!(loudest > 1e-200)) envelope.power.clear();
+  for (double& value : envelope.power)
+    value = std::max(value, loudest * deepest);
   return envelope;
 }
 
@@ -80,20 +76,19 @@ std::optional<double> attack_time_s(audio::MonoView samples, double sample_rate_
   const double ahead_s = std::min(peak_within_s, 0.4 * interval_s);
   const double reach_s = std::min(move_limit_s, 0.3 * interval_s);
   const Envelope envelope = envelope_of(samples, sample_rate_hz, near_s - back_s, near_s + ahead_s);
-  const std::vector<double>& level = envelope.level_db;
-  if (level.size() < 3) return std::nullopt;
+  const std::vector<double>& power = envelope.power;
+  if (power.size() < 3) return std::nullopt;
   const auto peak_from =
-      level.begin() + static_cast<std::ptrdiff_t>(envelope.index_at(near_s - 0.4 * reach_s));
-  const auto peak = std::max_element(peak_from, level.end());
-  const auto quietest = std::min_element(level.begin(), peak + 1);
-  const double rise_db = *peak - *quietest;
-  if (rise_db < least_rise_db) return std::nullopt;
-  const double middle_db = 0.5 * (*peak + *quietest);
+      power.begin() + static_cast<std::ptrdiff_t>(envelope.index_at(near_s - 0.4 * reach_s));
+  const auto peak = std::max_element(peak_from, power.end());
+  const auto quietest = std::min_element(power.begin(), peak + 1);
+  if (plain_db(*peak / *quietest) < least_rise_db) return std::nullopt;
+  const double middle = std::sqrt(*peak * *quietest);  // midway in dB
   std::optional<double> best;
   for (auto at = quietest; at + 1 <= peak; ++at) {
-    if (!(at[0] < middle_db && at[1] >= middle_db)) continue;
-    const double part = (middle_db - at[0]) / (at[1] - at[0]);
-    const double time_s = envelope.time_s(static_cast<double>(at - level.begin()) + part);
+    if (!(at[0] < middle && at[1] >= middle)) continue;
+    const double part = plain_ln(middle / at[0]) / plain_ln(at[1] / at[0]);
+    const double time_s = envelope.time_s(static_cast<double>(at - power.begin()) + part);
     if (std::fabs(time_s - near_s) > reach_s) continue;
     if (!best || std::fabs(time_s - near_s) < std::fabs(*best - near_s)) best = time_s;
   }
