@@ -29,9 +29,9 @@ constexpr double reversal_sigma = 0.1;
 constexpr double interval_sigma = 0.05;
 constexpr double interval_reach = 0.20;
 /// What the path gains an interval by choosing among events at random those that fit.
-constexpr double choice = 0.5;
+constexpr double choice = 0.45;
 /// Bounds of one interval's say, so that no single one decides.
-constexpr double most_for = 1.0;
+constexpr double most_for = 1.05;
 constexpr double most_against = -4.0;
 /// Evidence that a run must have in all, and that ends one when lost again; a run that has enough
 /// outlasts a slip of the wheels.

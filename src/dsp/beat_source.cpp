@@ -15,23 +15,23 @@ namespace {
 /// in one run; a tenth at either end is not looked at.
 constexpr double slowest_pump_hz = 0.7;
 constexpr double fastest_pump_hz = 3.4;
-constexpr double most_pace_change = 1.7;
+constexpr double most_pace_change = 1.35;
 /// Strays less than this share of the interval are the measuring's own.
-constexpr double least_stray = 0.004;
+constexpr double least_stray = 0.008;
 constexpr std::size_t least_intervals = 8;
 /// Lag-one correlation to be expected of a wheel and of a pump (less than 0 for the trend taken out
 /// and the measuring's error), and the spread of one measured over n intervals, times sqrt(n).
-constexpr double wheel_correlation = -0.5;
-constexpr double pump_correlation = -0.1;
-constexpr double correlation_spread = 0.9;
+constexpr double wheel_correlation = -0.58;
+constexpr double pump_correlation = -0.25;
+constexpr double correlation_spread = 0.8;
 /// Odds, in nats, that a pump needs.
-constexpr double pump_odds = 2.0;
-/// Variance ratio beyond chance of what repeats with the revolution.
-constexpr double significant = 6.0;
+constexpr double pump_odds = 0.5;
+/// Evidence in nats for two ends of a stroke that differ, which a pump must show.
+constexpr double least_two_ends = 10.0;
 
 /// Value at the middle of a parabola through the intervals around `at`, by least squares.
 double smooth_at(std::span<const double> values, std::size_t at) {
-  constexpr std::int64_t reach = 8;
+  constexpr std::int64_t reach = 5;
   const auto size = static_cast<std::int64_t>(values.size());
   const auto centre = static_cast<std::int64_t>(at);
   const std::int64_t low = std::max<std::int64_t>(0, centre - reach);
@@ -83,30 +83,61 @@ double take_out_pattern(std::vector<double>& strays, std::size_t places) {
   return (between / (p - 1.0)) / std::max(1e-12, inside / (n - p));
 }
 
-/// Odds in nats that the intervals are a pump's; 0 where they cannot tell.
-double odds_of_intervals(std::span<const double> intervals_s) {
+/// Strays from the smooth interval, held to three of their usual sizes (by the median magnitude): a
+/// start or a missed beat says nothing of the rest.
+std::vector<double> strays_of(std::span<const double> intervals_s) {
   std::vector<double> strays;
   for (std::size_t i = 0; i < intervals_s.size(); ++i)
     strays.push_back(intervals_s[i] / smooth_at(intervals_s, i) - 1.0);
-  take_out_pattern(strays, 2);
+  std::vector<double> sizes;
+  for (const double stray : strays)
+    sizes.push_back(std::fabs(stray));
+  const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2);
+  std::nth_element(sizes.begin(), middle, sizes.end());
+  const double most = 3.0 * 1.4826 * *middle;
+  for (double& stray : strays)
+    stray = std::clamp(stray, -most, most);
+  return strays;
+}
+
+/// Evidence in nats for what repeats every `places`th interval, by the Bayesian information
+/// criterion (Schwarz 1978) from Fisher's F; at least 0.
+double evidence_of_pattern(double ratio, std::size_t intervals, std::size_t places) {
+  const auto n = static_cast<double>(intervals);
+  const auto p = static_cast<double>(places);
+  return std::max(
+      0.0, 0.5 * n * std::log1p(ratio * (p - 1.0) / (n - p)) - 0.5 * (p - 1.0) * std::log(n));
+}
+
+/// Odds in nats that the intervals are a pump's; 0 where they cannot tell.
+double odds_of_intervals(std::span<const double> intervals_s) {
+  std::vector<double> strays = strays_of(intervals_s);
+  const double ends = evidence_of_pattern(take_out_pattern(strays, 2), strays.size(), 2);
+  if (ends < least_two_ends) return 0.0;
+  double repeated = 0.0;
+  std::vector<double> rest = strays;
   for (const std::size_t places : {3U, 4U, 6U, 8U}) {
-    std::vector<double> rest = strays;
-    if (strays.size() >= 4U * places && take_out_pattern(rest, places) >= significant)
-      return -1e3;  // a revolution repeats
+    if (strays.size() < 4U * places) continue;
+    std::vector<double> less = strays;
+    const double found = evidence_of_pattern(take_out_pattern(less, places), strays.size(), places);
+    // Of four beats' pattern, the usual one, nothing shall be taken for a pump's freedom.
+    if (found > repeated || (places == 4 && repeated == 0.0)) rest = std::move(less);
+    repeated = std::max(repeated, found);
   }
   double power = 0.0;
   double product = 0.0;
-  for (std::size_t i = 0; i < strays.size(); ++i) {
-    power += strays[i] * strays[i];
-    if (i > 0) product += strays[i] * strays[i - 1];
+  for (std::size_t i = 0; i < rest.size(); ++i) {
+    power += rest[i] * rest[i];
+    if (i > 0) product += rest[i] * rest[i - 1];
   }
-  const auto n = static_cast<double>(strays.size());
-  if (power < n * least_stray * least_stray) return 0.0;
-  const double correlation = product / power;
+  const auto n = static_cast<double>(rest.size());
+  if (power < n * least_stray * least_stray) return -repeated;
+  const double correlation = std::min(product / power, pump_correlation);
   const double from_wheel = correlation - wheel_correlation;
   const double from_pump = correlation - pump_correlation;
   return n * (from_wheel * from_wheel - from_pump * from_pump) /
-         (2.0 * correlation_spread * correlation_spread);
+             (2.0 * correlation_spread * correlation_spread) -
+         repeated;
 }
 
 /// Odds of a stretch; nothing that a pump could be: −infinity.

@@ -13,9 +13,9 @@ namespace fourbeat::dsp {
 /// a beat that comes late does not delay the next, so that its two intervals stray to opposite
 /// sides (lag-one correlation −1/2), and what repeats with the revolution repeats every three,
 /// four, six or eight beats. A pump's stroke begins when the one before has ended: a late one
-/// delays all that follow (a renewal process, Cox 1962; lag-one correlation 0), and only every
-/// other stroke is like another. Removes the stretches that are likelier a pump's; those too short,
-/// too fast or too changeable for a pump stay.
+/// delays all that follow (a renewal process, Cox 1962; lag-one correlation 0), its two ends
+/// differ, and its pace changes little. Removes the stretches that are likelier a pump's by all of
+/// these; those too short, too fast or too changeable for a pump stay.
 void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candidate> candidates,
                   std::span<const PathBeat> path);
 

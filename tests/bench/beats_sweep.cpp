@@ -73,7 +73,7 @@ void add_peers(Row& row, const FieldTake& take, std::size_t channel) {
   // Half the least interval of the express takes; else aubio's own 50 ms.
   const double least_s = take.condition == FieldCondition::express ? 0.012 : 0.05;
   for (const char* method : aubio_methods) {
-    for (const double threshold : {0.0, 0.15, 0.6, 1.0}) {
+    for (const double threshold : {0.0, 0.6}) {
       const std::string name =
           threshold > 0.0 ? fmt::format("{} {}", method, threshold) : std::string(method);
       row.peers[name].add(score_field(
@@ -103,7 +103,7 @@ void measure(Row& row, FieldCondition condition, std::uint64_t seed, const Optio
   row.hinted.add(with_hints);
   row.speed_errors.insert(row.speed_errors.end(), speeds.begin(), speeds.end());
   row.seconds += static_cast<double>(take.channels[channel].size()) / take.sample_rate_hz;
-  if (options.peer) add_peers(row, take, channel);
+  if (options.peer && condition != FieldCondition::standing) add_peers(row, take, channel);
 }
 
 void print_row(FieldCondition condition, const Row& row) {
