@@ -229,7 +229,7 @@ class Corrector {
     handled.beat.time_s = time_of(frame);
     handled.beat.confidence = 1.0;
     handled.beat.strength = strength_at(handled.beat.time_s);
-    beats_.insert(place, std::move(handled));
+    beats_.insert(place, handled);
   }
 
   /// RMS of the 40 ms from a place on.

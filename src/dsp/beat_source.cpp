@@ -87,9 +87,11 @@ double take_out_pattern(std::vector<double>& strays, std::size_t places) {
 /// start or a missed beat says nothing of the rest.
 std::vector<double> strays_of(std::span<const double> intervals_s) {
   std::vector<double> strays;
+  strays.reserve(intervals_s.size());
   for (std::size_t i = 0; i < intervals_s.size(); ++i)
     strays.push_back(intervals_s[i] / smooth_at(intervals_s, i) - 1.0);
   std::vector<double> sizes;
+  sizes.reserve(strays.size());
   for (const double stray : strays)
     sizes.push_back(std::fabs(stray));
   const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2);

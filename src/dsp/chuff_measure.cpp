@@ -166,7 +166,8 @@ std::vector<float> third_octave_energies_db(audio::MonoView samples, double samp
     const double low_hz = centres[band] / half_third_octave;
     const double high_hz = centres[band] * half_third_octave;
     double energy = 0.0;
-    for (auto bin = static_cast<std::size_t>(low_hz / bin_hz + 0.5); bin < bins.size(); ++bin) {
+    for (auto bin = static_cast<std::size_t>(std::lround(low_hz / bin_hz)); bin < bins.size();
+         ++bin) {
       const double low = std::max(low_hz, (static_cast<double>(bin) - 0.5) * bin_hz);
       const double high = std::min(high_hz, (static_cast<double>(bin) + 0.5) * bin_hz);
       if (high <= low) break;

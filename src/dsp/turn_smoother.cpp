@@ -163,7 +163,7 @@ class Smoother {
 
   /// The most probable laws near `laws`, by compass search (Kolda, Lewis and Torczon, SIAM Review
   /// 45, 2003).
-  Laws best_laws(Laws laws) const {
+  [[nodiscard]] Laws best_laws(Laws laws) const {
     double best = filter(laws, nullptr);
     for (double step = 2.0; step > 0.15;) {
       bool better = false;
@@ -183,7 +183,7 @@ class Smoother {
     return laws;
   }
 
-  std::vector<TurnKnot> smooth(const Laws& laws) const {
+  [[nodiscard]] std::vector<TurnKnot> smooth(const Laws& laws) const {
     std::vector<TurnKnot> knots;
     filter(laws, &knots);
     const double jerk = plain_exp(laws.ln_jerk);

@@ -36,7 +36,7 @@ class Act {
                   "choose a place in the take");
   }
   [[nodiscard]] Status check(const FrameRange& range) const {
-    if (const Status inside = check(range.start); !inside) return inside;
+    if (Status inside = check(range.start); !inside) return inside;
     if (range.empty()) return refuse(range.start, "the stretch is empty", "choose a stretch");
     return check(range.end - FrameCount(1));
   }
@@ -198,8 +198,9 @@ BeatEdits halve_beats(const model::Project& project, const TrackedTake& tracked,
   for (std::size_t k = 0; k < inside->count; ++k)
     (k % 2 == 0 ? even : odd) += act.beats()[inside->first + k].strength;
   // As means: of five beats three are even ones.
-  even /= static_cast<double>((inside->count + 1) / 2);
-  odd /= static_cast<double>(inside->count / 2);
+  const std::size_t odds = inside->count / 2;
+  even /= static_cast<double>(inside->count - odds);
+  odd /= static_cast<double>(odds);
   std::vector<model::Edit> edits;
   std::size_t first = inside->first;
   std::size_t count = inside->count;

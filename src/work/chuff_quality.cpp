@@ -8,7 +8,9 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <string>
 #include <string_view>
+#include <utility>
 
 namespace fourbeat::work {
 
@@ -93,11 +95,13 @@ Oddity oddity_of(const std::vector<Turn>& turns, std::size_t index) {
   for (std::size_t k = 0; k < turn.levels_db.size(); ++k) {
     const std::vector<double> own = octaves_db(turn.chuff(k));
     std::vector<std::vector<double>> theirs;
+    theirs.reserve(around.size());
     for (const Turn* other : around)
       theirs.push_back(octaves_db(other->chuff(k)));
     std::vector<double> off(own.size());
     for (std::size_t octave = 0; octave < own.size(); ++octave) {
       std::vector<double> levels;
+      levels.reserve(theirs.size());
       for (const auto& each : theirs)
         levels.push_back(each[octave]);
       off[octave] = own[octave] - median(std::move(levels));
@@ -177,13 +181,13 @@ RevolutionQuality judge_turn(const model::Project& project, const std::vector<Tu
   quality.oddity_db = odd.db;
   const std::optional<std::size_t> marked = find_marks(project, turn, quality);
 
-  struct Loss {
-    double share;
-    std::string words;
-  };
-  std::vector<Loss> losses;
-  const auto lose = [&losses](double share, std::string words) {
-    losses.push_back(Loss{share, std::move(words)});
+  quality.total = 1.0;
+  double worst = told_from;
+  const auto lose = [&](double share, std::string words) {
+    quality.total *= 1.0 - share;
+    if (share < worst || (share == worst && !quality.reason.empty())) return;
+    worst = share;
+    quality.reason = std::move(words);
   };
   if (marked) {
     lose(mark_loss,
@@ -205,14 +209,7 @@ RevolutionQuality judge_turn(const model::Project& project, const std::vector<Tu
        fmt::format("a beat is unsure ({:.2f})", quality.beat_confidence));
   lose(end_scale.loss(quality.end_db),
        fmt::format("its tail ends {:.0f} dB under the peak", -quality.end_db));
-  lose(middle_scale.loss(quality.off_middle), std::string("far from the row's middle"));
-  quality.total = 1.0;
-  const Loss* worst = nullptr;
-  for (const Loss& loss : losses) {
-    quality.total *= 1.0 - loss.share;
-    if (loss.share >= told_from && (worst == nullptr || loss.share > worst->share)) worst = &loss;
-  }
-  if (worst != nullptr) quality.reason = worst->words;
+  lose(middle_scale.loss(quality.off_middle), "far from the row's middle");
   return quality;
 }
 

@@ -30,6 +30,7 @@ void add_candidates(const model::Project& project, const std::vector<Turn>& turn
                     const std::vector<std::size_t>& inside, const UsualPattern& usual,
                     const CutRule& rule, const ChuffPlan& plan, BandRow& row) {
   std::vector<std::pair<RevolutionQuality, std::size_t>> judged;
+  judged.reserve(inside.size());
   for (const std::size_t index : inside) {
     judged.emplace_back(
         judge_turn(project, turns, index, usual, {row.band_from_kmh, row.band_to_kmh}), index);

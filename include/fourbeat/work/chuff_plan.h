@@ -28,7 +28,7 @@ struct ChuffPlan {
   /// Highest over lowest of the mean course of a band's beats, 0 to 12 dB: below this they no
   /// longer stand apart, and a band above all that do becomes a fused row. The ear just hears noise
   /// beat by 1 dB (its modulation by 5.6 %: Viemeister, JASA 66, 1979; from memory).
-  double fuse_below_db = 1.0;
+  double fuse_below_db = 1.5;
   /// The condition that the takes were recorded in. Rows of other conditions are left alone.
   model::Condition condition = model::Condition::normal;
 
