@@ -101,6 +101,20 @@ QString word(model::Category category) {
   return {};
 }
 
+QString word(model::Condition condition) {
+  switch (condition) {
+    case model::Condition::normal:
+      return tr("Normal running");
+    case model::Condition::cocks_open:
+      return tr("Cylinder cocks open");
+    case model::Condition::heavy_start:
+      return tr("Heavy start");
+    case model::Condition::slip:
+      return tr("Slip");
+  }
+  return {};
+}
+
 QString word(model::Effort effort) {
   switch (effort) {
     case model::Effort::drifting:

@@ -29,6 +29,7 @@ namespace fourbeat::ui {
 [[nodiscard]] QString word(model::SoundKind kind);
 [[nodiscard]] QString word(model::Category category);
 [[nodiscard]] QString word(model::Effort effort);
+[[nodiscard]] QString word(model::Condition condition);
 [[nodiscard]] QString word(model::KeyMode mode);
 [[nodiscard]] QString word(model::KeyDirection direction);
 [[nodiscard]] QString word(check::Severity severity);

@@ -1,17 +1,24 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "Wording.h"
 #include "models/ChuffRowModel.h"
+#include "models/RevolutionModel.h"
 #include "page_fixture.h"
+#include "pages/BeatEditor.h"
 #include "pages/ChuffHearing.h"
 #include "pages/ChuffsPage.h"
 #include "pages/CoverageView.h"
 #include "pages/Fields.h"
+#include "pages/RevolutionPanel.h"
 #include "views/ClipView.h"
+#include "views/SpeedStrip.h"
+#include "views/TrackView.h"
 
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/work/row_preview.h"
+#include "fourbeat/work/sweep.h"
 
 #include <QAbstractItemModelTester>
+#include <QCheckBox>
 #include <QComboBox>
 #include <QListWidget>
 #include <QLocale>
@@ -167,23 +174,172 @@ TEST_CASE("chuffs page: a row plays at the speed asked for, with its beats shown
   REQUIRE(waitUntil([&] { return f.page.chosen() != row.id; }));
 }
 
-TEST_CASE("chuffs page: a sweep is driven as the decoder plays it, and needs a decoder", "[ui]") {
+TEST_CASE("chuffs page: a sweep goes through the whole table and shows where rows change", "[ui]") {
   ChuffsFixture f;
+  REQUIRE(f.workspace.perform(QStringLiteral("d"), {model::SetDecoder{""}}));  // it needs none
   f.table()->setFocus();
   QTest::keyClick(f.table(), Qt::Key_Return, Qt::ControlModifier);
   REQUIRE(waitUntil([&] { return f.transport.request().key == QStringLiteral("sweep"); }, 60'000));
   const auto* source = std::get_if<ui::ClipSource>(&f.transport.request().source);
   REQUIRE(source != nullptr);
-  CHECK(source->clip->samples.size() > static_cast<std::size_t>(10 * source->clip->sample_rate_hz));
-  const auto loudest = std::max_element(source->clip->samples.begin(), source->clip->samples.end(),
-                                        [](float a, float b) { return std::abs(a) < std::abs(b); });
-  CHECK(std::abs(*loudest) > 0.01F);
+  JobControl job;
+  const auto expected = work::sweep_table(f.project(), f.small.folder(), {}, job);
+  REQUIRE(expected);
+  CHECK(*source->clip == expected->clip);
+  REQUIRE_FALSE(expected->changes.empty());
+  const auto& marks = f.page.findChild<ui::ChuffHearing*>()->view().marks();
+  REQUIRE(marks.size() == expected->changes.size());
+  CHECK(marks.front().frame == expected->beats[expected->changes.front()].frame);
   f.transport.stop();
-  REQUIRE(f.workspace.perform(QStringLiteral("d"), {model::SetDecoder{""}}));
-  f.told.clear();
-  f.press(QStringLiteral("Hear sweep"));
-  REQUIRE(f.told.size() == 1);
-  CHECK(f.told.last().contains(QStringLiteral("decoder")));
+}
+
+TEST_CASE("chuffs page: revolutions are told apart by quality, swapped in, added and taken out",
+          "[ui]") {
+  ChuffsFixture f;
+  auto* panel = f.page.findChild<ui::RevolutionPanel*>();
+  f.openTab(panel);
+  CHECK(panel->candidates().rowCount() == 0);
+  f.press(QStringLiteral("Build table"));
+  REQUIRE(waitUntil([&] { return !f.told.isEmpty(); }, 60'000));
+  // A row with more to choose from than it plays.
+  const auto more = [&] {
+    for (const model::ChuffRow& row : f.chuffs().rows) {
+      f.page.choose(row.id);
+      if (panel->candidates().rowCount() > static_cast<int>(row.revolutions.size())) return true;
+    }
+    return false;
+  };
+  REQUIRE(more());
+  const ui::RevolutionModel& model = panel->candidates();
+  const auto row = [&]() -> const model::ChuffRow& {
+    return *model::find(f.project(), f.page.chosen());
+  };
+  int played = 0;
+  int other = -1;
+  for (int i = 0; i < model.rowCount(); ++i) {
+    const bool in = model.placeInRow(i) >= 0;
+    played += in ? 1 : 0;
+    if (!in && other < 0) other = i;
+    CHECK(model.index(i, ui::RevolutionModel::takeColumn).data(Qt::DecorationRole).isNull() != in);
+  }
+  CHECK(played == static_cast<int>(row().revolutions.size()));
+  REQUIRE(other >= 0);
+  ui::selectRow(panel->table(), other);
+  const model::Revolution wanted = model.candidate(other)->revolution;
+  const std::size_t count = row().revolutions.size();
+  const auto plays = [&] {
+    return std::any_of(row().revolutions.begin(), row().revolutions.end(), [&](const auto& each) {
+      return each.chuffs.front().beat_frame == wanted.chuffs.front().beat_frame;
+    });
+  };
+  f.edits([&] { f.press(QStringLiteral("Swap in")); },
+          [&] { return plays() && row().revolutions.size() == count; });
+  f.edits([&] { f.press(QStringLiteral("Add to row")); },
+          [&] { return plays() && row().revolutions.size() == count + 1; });
+  panel->add();
+  REQUIRE(plays());
+  f.edits([&] { f.press(QStringLiteral("Take out")); },
+          [&] { return !plays() && row().revolutions.size() == count; });
+  panel->hear();
+  CHECK(f.transport.request().key.startsWith(QStringLiteral("revolution/")));
+  f.transport.stop();
+}
+
+TEST_CASE("chuffs page: the next build follows the figures given for it", "[ui]") {
+  ChuffsFixture f;
+  f.number(QStringLiteral("Upper over lower speed of a row"), 1.9);
+  f.number(QStringLiteral("Revolutions where memory allows"), 1);
+  CHECK(f.named<QDoubleSpinBox>(QStringLiteral("Revolutions a row has"))->value() == 1.0);
+  f.named<QCheckBox>(QStringLiteral("Derive the rows that nothing was recorded for"))
+      ->setChecked(false);
+  const std::size_t before = f.chuffs().rows.size();
+  f.press(QStringLiteral("Build table"));
+  REQUIRE(waitUntil([&] { return !f.told.isEmpty(); }, 60'000));
+  CHECK(f.chuffs().rows.size() < before);
+  for (const model::ChuffRow& row : f.chuffs().rows) {
+    CHECK_FALSE(row.derived);
+    CHECK(row.revolutions.size() <= 1);
+  }
+}
+
+TEST_CASE("chuffs page: beats are found, and corrected by hand with undo", "[ui]") {
+  ChuffsFixture f;
+  auto* beats = f.page.findChild<ui::BeatEditor*>();
+  f.takes()->setCurrentRow(0);
+  f.openTab(beats);
+  const auto settled = [&](auto done) {
+    return waitUntil([&] { return beats->tracked() && done(beats->tracked()->track.beats); },
+                     60'000);
+  };
+  REQUIRE(settled([](const auto& all) { return all.size() > 20; }));
+  const auto first = beats->tracked();
+  CHECK(beats->strip().topKmh() > 0.0);
+  CHECK_FALSE(beats->strip().efforts().empty());
+  const std::vector<dsp::Beat> before = first->track.beats;
+  const auto has = [](const std::vector<dsp::Beat>& all, FrameIndex at) {
+    return std::any_of(all.begin(), all.end(), [at](const dsp::Beat& beat) {
+      return std::abs((beat.frame - at).value()) < 240;
+    });
+  };
+  const FrameIndex between =
+      before[10].frame + FrameCount((before[11].frame - before[10].frame).value() / 2);
+  // Each act is one step; the beats follow in the background, and go back with it.
+  const auto acts = [&](const char* what, const std::function<void()>& act, auto done) {
+    INFO(what);
+    f.edits(act, [&] { return settled(done); });
+    REQUIRE(waitUntil([&] { return beats->tracked() == first; }, 60'000));
+  };
+  beats->track().setPlayhead(between);
+  acts(
+      "insert", [&] { f.press(QStringLiteral("Insert beat")); },
+      [&](const auto& all) { return all.size() == before.size() + 1 && has(all, between); });
+  beats->track().setPlayhead(before[10].frame);
+  acts(
+      "delete", [&] { f.press(QStringLiteral("Delete beat")); },
+      [&](const auto& all) { return !has(all, before[10].frame); });
+  const FrameIndex moved = before[10].frame + FrameCount(900);
+  acts(
+      "move",
+      [&] {
+        Q_EMIT beats->track().spanMoved(before[10].frame.value(), {moved, moved}, false);
+        Q_EMIT beats->track().spanMoved(before[10].frame.value(), {moved, moved}, true);
+      },
+      [&](const auto& all) { return has(all, moved) && !has(all, before[10].frame); });
+  beats->track().setSelection(
+      FrameRange{before[8].frame - FrameCount(100), before[16].frame + FrameCount(100)});
+  acts(
+      "halve", [&] { f.press(QStringLiteral("Halve")); },
+      [&](const auto& all) {  // of nine beats the softer half goes
+        return all.size() == before.size() - 4 || all.size() == before.size() - 5;
+      });
+  acts(
+      "double", [&] { f.press(QStringLiteral("Double")); },
+      [&](const auto& all) { return all.size() == before.size() + 8; });
+  acts(
+      "effort", [&] { beats->setEffort(model::Effort::drifting); },
+      [&](const auto&) { return beats->tracked()->efforts[12] == model::Effort::drifting; });
+  beats->track().setSelection(std::nullopt);
+  beats->track().setPlayhead(before[9].frame);
+  acts(
+      "revolution", [&] { f.press(QStringLiteral("First of the turn")); },
+      [&](const auto& all) { return all[9].position == 0; });
+  const bool source = first->chuff_source;
+  acts(
+      "source",
+      [&] {
+        QTest::mouseClick(f.named<QCheckBox>(QStringLiteral("Cut chuffs from this take")),
+                          Qt::LeftButton, {}, {8, 8});
+      },
+      [&](const auto&) { return beats->tracked()->chuff_source != source; });
+  // All that was set by hand goes as one step.
+  beats->track().setPlayhead(between);
+  beats->insertBeat();
+  REQUIRE(settled([&](const auto& all) { return has(all, between); }));
+  f.edits([&] { f.press(QStringLiteral("As tracked")); },
+          [&] { return settled([&](const auto& all) { return !has(all, between); }); });
+  f.page.playRequested();
+  CHECK(f.transport.request().key.startsWith(QStringLiteral("beats/")));
+  f.transport.stop();
 }
 
 TEST_CASE("chuffs page: what the table serves is told in words, and a bar chooses its row",

@@ -62,14 +62,18 @@ QVariant ChuffRowModel::cell(qint64 id, int column, int role) const {
     const Theme& theme = Theme::instance();
     if (role == Qt::DecorationRole) {
       if (!checked) return theme.icon(QStringLiteral("unknown"), Theme::Ink::mutedText);
-      return broken ? theme.icon(QStringLiteral("error"), Theme::Ink::error)
-                    : theme.icon(QStringLiteral("good"), Theme::Ink::good);
+      if (broken) return theme.icon(QStringLiteral("error"), Theme::Ink::error);
+      return row->derived ? theme.icon(QStringLiteral("hint"), Theme::Ink::hint)
+                          : theme.icon(QStringLiteral("good"), Theme::Ink::good);
     }
     if (role == Qt::ToolTipRole && broken) {
       return errorLine(checked->facts.chuff_errors.at(row->id));
     }
     if (role != Qt::DisplayRole) return {};
-    return !checked ? tr("Not rendered yet") : broken ? tr("Cannot be rendered") : tr("Renders");
+    if (!checked) return tr("Not rendered yet");
+    if (broken) return tr("Cannot be rendered");
+    if (row->derived) return tr("Derived from %1").arg(speedText(row->derived->recorded_kmh));
+    return row->fused ? tr("Recorded, beats fused") : tr("Recorded");
   }
   if (role == Qt::TextAlignmentRole && column != effortColumn) {
     return static_cast<int>(Qt::AlignRight | Qt::AlignVCenter);
@@ -82,12 +86,16 @@ QVariant ChuffRowModel::cell(qint64 id, int column, int role) const {
     case toColumn:
       return plain ? QVariant(row->to_kmh) : QVariant(speedText(row->to_kmh));
     case effortColumn:
-      return plain ? QVariant(static_cast<int>(row->effort)) : QVariant(word(row->effort));
+      if (plain) return static_cast<int>(row->effort);
+      return row->condition == model::Condition::normal
+                 ? word(row->effort)
+                 : tr("%1, %2").arg(word(row->effort), word(row->condition));
     case revolutionsColumn:
       return static_cast<qlonglong>(row->revolutions.size());
     case chuffsColumn:
       return static_cast<qlonglong>(chuffCount(*row));
     case lengthColumn:
+      if (row->fused) return tr("loop");
       return tr("%1 ms").arg(
           QLocale().toString(1000.0 * meanLengthS(workspace().project(), *row), 'f', 0));
     default:

@@ -10,7 +10,7 @@
 namespace fourbeat::ui {
 
 CleanStepModel::CleanStepModel(Workspace& workspace, QObject* parent)
-    : EntityModel(workspace, {tr("Clean step"), tr("Frequency"), tr("Strength"), tr("Quality")},
+    : EntityModel(workspace, {tr("Step"), tr("Frequency"), tr("Strength"), tr("Quality")},
                   parent) {
   refresh();
 }

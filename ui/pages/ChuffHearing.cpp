@@ -5,10 +5,9 @@
 #include "Theme.h"
 #include "Wording.h"
 #include "Workspace.h"
-#include "views/ClipView.h"
 
-#include "fourbeat/work/produce.h"
 #include "fourbeat/work/row_preview.h"
+#include "fourbeat/work/sweep.h"
 
 #include <QHBoxLayout>
 #include <QLabel>
@@ -34,8 +33,8 @@ ChuffHearing::ChuffHearing(Workspace& workspace, QWidget* parent)
       hear_(makeButton(this, QStringLiteral("play"), tr("Hear row"),
                        tr("Play the chosen row at this speed (Return in the table)"))),
       sweep_(makeButton(this, QStringLiteral("trial"), tr("Hear sweep"),
-                        tr("Drive from rest to top speed and back, as the decoder plays it "
-                           "(Ctrl+Return)"))),
+                        tr("Run through the whole table from rest to top speed and back, and hear "
+                           "where rows change (Ctrl+Return)"))),
       note_(makeNote(this, tr("What is shown"))) {
   auto* column = new QVBoxLayout(this);
   column->setContentsMargins(0, 0, 0, 0);
@@ -109,7 +108,7 @@ void ChuffHearing::showMade(const Shown& shown, const QString& key) {
   shown_ = shown;
   key_ = key;
   view_->setClip(shown.clip);
-  std::vector<ClipMark> marks;
+  std::vector<ClipMark> marks = shown.changes;
   const int n = std::max(1, workspace_.project().engine.beats_per_rev);
   for (std::size_t i = 0; i < shown.beats.size(); ++i) {
     const int position = static_cast<int>(i % static_cast<std::size_t>(n));
@@ -168,6 +167,7 @@ void ChuffHearing::makeRow(bool playIt) {
         }
         showMade({std::make_shared<const audio::Clip>(std::move(preview->clip)),
                   std::move(preview->beats),
+                  {},
                   {}},
                  rowKey());
         if (!playIt) return;
@@ -185,32 +185,26 @@ void ChuffHearing::hearRow() {
 
 void ChuffHearing::hearSweep() {
   if (workspace_.project().chuffs.rows.empty()) return;
-  if (workspace_.project().decoder.empty()) {
-    workspace_.tell(
-        tr("A sweep is played as the decoder plays it: choose a decoder on the Fit "
-           "page first."));
-    return;
-  }
   using Answer = std::shared_ptr<const Shown>;
   workspace_.jobs().run<Answer>(
       tr("Driving a sweep"), this,
       [snapshot = workspace_.document().snapshot(),
        folder = workspace_.document().folder()](JobControl& job) -> Result<Answer> {
-        const Result<work::FittedSet> fitted = work::fit_project(*snapshot, folder, "", job);
-        if (!fitted) return fitted.error();
-        Result<drive::DriveOutput> driven = work::drive_fitted(
-            *snapshot, *fitted, work::sweep_card(*snapshot), drive::DriveOptions{}, job);
-        if (!driven) return driven.error();
+        Result<work::Sweep> sweep = work::sweep_table(*snapshot, folder, {}, job);
+        if (!sweep) return sweep.error();
         auto made = std::make_shared<Shown>();
-        for (const drive::Event& event : driven->events) {
-          if (event.kind == drive::EventKind::speed) {
-            made->speeds.emplace_back(FrameIndex(event.frame), event.speed_kmh);
-          }
+        for (const work::SweepBeat& beat : sweep->beats)
+          made->speeds.emplace_back(beat.frame, beat.speed_kmh);
+        for (const std::size_t change : sweep->changes) {
+          const work::SweepBeat& beat = sweep->beats.at(change);
+          const model::ChuffRow* row = model::find(*snapshot, beat.row);
+          if (row == nullptr) continue;
+          made->changes.push_back({beat.frame, tr("%1 %2 to %3")
+                                                   .arg(word(row->effort))
+                                                   .arg(row->from_kmh, 0, 'f', 0)
+                                                   .arg(row->to_kmh, 0, 'f', 0)});
         }
-        audio::Clip clip;
-        clip.sample_rate_hz = driven->sample_rate_hz;
-        clip.samples = std::move(driven->mix);
-        made->clip = std::make_shared<const audio::Clip>(std::move(clip));
+        made->clip = std::make_shared<const audio::Clip>(std::move(sweep->clip));
         return Answer(made);
       },
       [this](Result<Answer> made) {

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "views/ClipView.h"
+
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/model/chuff_table.h"
 #include "fourbeat/model/engine.h"
@@ -16,11 +18,10 @@ class QPushButton;
 
 namespace fourbeat::ui {
 
-class ClipView;
 class Workspace;
 
 /// Hearing the chuff table: the chosen row at a steady speed, or a sweep of the whole table from
-/// rest to top speed and back as the decoder plays it. Both are made in jobs and shown.
+/// rest to top speed and back. Both are made in jobs and shown.
 class ChuffHearing : public QWidget {
   Q_OBJECT
  public:
@@ -39,6 +40,7 @@ class ChuffHearing : public QWidget {
     Clip clip;
     std::vector<FrameIndex> beats;
     std::vector<std::pair<FrameIndex, double>> speeds;  ///< of a sweep, ascending
+    std::vector<ClipMark> changes;                      ///< where another row takes over
   };
   void makeRow(bool play);
   void showMade(const Shown& shown, const QString& key);

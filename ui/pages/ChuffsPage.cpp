@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ChuffsPage.h"
 
+#include "BeatEditor.h"
 #include "ChuffHearing.h"
+#include "ChuffTablePanel.h"
 #include "CoverageView.h"
 #include "Fields.h"
+#include "RevolutionPanel.h"
 #include "Theme.h"
 #include "Wording.h"
 #include "Workspace.h"
@@ -11,8 +14,6 @@
 
 #include "fourbeat/work/chuff_builder.h"
 
-#include <QFormLayout>
-#include <QGroupBox>
 #include <QHBoxLayout>
 #include <QLabel>
 #include <QListWidget>
@@ -21,6 +22,7 @@
 #include <QSignalBlocker>
 #include <QSplitter>
 #include <QStackedWidget>
+#include <QTabWidget>
 #include <QTableView>
 #include <QVBoxLayout>
 #include <algorithm>
@@ -30,8 +32,7 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr int takesWidth = 220;
-constexpr int sideWidth = 320;
+constexpr int takesWidth = 270;
 
 }  // namespace
 
@@ -48,13 +49,12 @@ ChuffsPage::ChuffsPage(Workspace& workspace, QWidget* parent)
                          tr("Remove the chosen row (Delete)"))),
       coverage_(new CoverageView(this)),
       hearing_(new ChuffHearing(workspace, this)),
-      lead_(makeNumber(this, tr("Lead: how long before its beat a chuff begins"),
-                       {0, 50, 1, 0.5, tr(" ms")})),
-      gain_(makeNumber(this, tr("Gain of the chuffs"), {-60, 20, 1, 0.5, tr(" dB")})),
-      priority_(makeNumber(this, tr("Priority of the chuffs"), {0, 100, 0, 5, {}})),
-      importance_(makeNumber(this, tr("Importance of the chuffs"), {0.1, 10, 1, 0.5, {}})) {
+      revolutions_(new RevolutionPanel(workspace, this)),
+      beats_(new BeatEditor(workspace, this)),
+      whole_(new ChuffTablePanel(workspace, this)),
+      tabs_(new QTabWidget(this)) {
   makeLayout();
-  makeFields();
+  makeKeys();
   connect(table_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
           &ChuffsPage::rowChosen);
   connect(model_, &QAbstractItemModel::rowsRemoved, this, &ChuffsPage::rowChosen);
@@ -63,23 +63,8 @@ ChuffsPage::ChuffsPage(Workspace& workspace, QWidget* parent)
   connect(build_, &QPushButton::clicked, this, &ChuffsPage::build);
   connect(remove_, &QPushButton::clicked, this, &ChuffsPage::removeRow);
   connect(&workspace.document(), &Document::changed, this, &ChuffsPage::refresh);
-  auto* erase = new QShortcut(QKeySequence::Delete, table_, nullptr, nullptr, Qt::WidgetShortcut);
-  connect(erase, &QShortcut::activated, this, &ChuffsPage::removeRow);
-  // Space plays, in the whole window.
-  auto* check = new QShortcut(Qt::Key_Return, takes_, nullptr, nullptr, Qt::WidgetShortcut);
-  connect(check, &QShortcut::activated, this, [this] {
-    QListWidgetItem* item = takes_->currentItem();
-    if (item == nullptr) return;
-    item->setCheckState(item->checkState() == Qt::Checked ? Qt::Unchecked : Qt::Checked);
-  });
-  auto* hear = new QShortcut(Qt::Key_Return, table_, nullptr, nullptr, Qt::WidgetShortcut);
-  connect(hear, &QShortcut::activated, hearing_, &ChuffHearing::hearRow);
-  const auto key = [this](const QKeySequence& keys, auto slot) {
-    auto* shortcut = new QShortcut(keys, this, nullptr, nullptr, Qt::WindowShortcut);
-    connect(shortcut, &QShortcut::activated, this, slot);
-  };
-  key(Qt::CTRL | Qt::Key_B, [this] { build(); });
-  key(Qt::CTRL | Qt::Key_Return, [this] { hearing_->hearSweep(); });
+  connect(takes_, &QListWidget::currentItemChanged, this, &ChuffsPage::takeChosen);
+  connect(tabs_, &QTabWidget::currentChanged, this, &ChuffsPage::refreshNeed);
   refresh();
 }
 
@@ -106,6 +91,8 @@ void ChuffsPage::makeLayout() {
   takes_->setFixedWidth(takesWidth);
   from->addWidget(takes_, 1);
   from->addWidget(build_);
+  coverage_->setFixedWidth(takesWidth);
+  from->addWidget(coverage_);
   row->addLayout(from);
 
   auto* middle = new QVBoxLayout;
@@ -142,59 +129,38 @@ void ChuffsPage::makeLayout() {
   row->addLayout(middle, 1);
   splitter->addWidget(top);
 
-  auto* bottom = new QWidget(splitter);
-  auto* foot = new QHBoxLayout(bottom);
-  foot->setContentsMargins(0, 0, 0, 0);
-  foot->setSpacing(Theme::wide);
-  foot->addWidget(hearing_, 1);
-  auto* side = new QWidget(bottom);
-  side->setFixedWidth(sideWidth);
-  auto* column = new QVBoxLayout(side);
-  column->setContentsMargins(0, 0, 0, 0);
-  column->setSpacing(Theme::gap);
-  column->addWidget(new QLabel(tr("Speeds served at each effort (× revolutions)"), side));
-  column->addWidget(coverage_);
-  auto* group = new QGroupBox(tr("The whole table"), side);
-  auto* form = new QFormLayout(group);
-  form->setVerticalSpacing(Theme::tight);
-  form->addRow(tr("&Lead"), lead_);
-  form->addRow(tr("&Gain"), gain_);
-  form->addRow(tr("P&riority"), priority_);
-  form->addRow(tr("&Importance"), importance_);
-  column->addWidget(group);
-  column->addStretch(1);
-  foot->addWidget(side);
-  splitter->addWidget(bottom);
-  splitter->setStretchFactor(0, 3);
-  splitter->setStretchFactor(1, 2);
+  tabs_->setAccessibleName(tr("About the chuff table"));
+  tabs_->setDocumentMode(true);
+  tabs_->addTab(hearing_, tr("Hear"));
+  tabs_->addTab(revolutions_, tr("Revolutions"));
+  tabs_->addTab(beats_, tr("Beats of the take"));
+  tabs_->addTab(whole_, tr("Table and build"));
+  splitter->addWidget(tabs_);
+  splitter->setStretchFactor(0, 2);
+  splitter->setStretchFactor(1, 3);
+  splitter->setSizes({270, 380});
   whole->addWidget(splitter, 1);
   setFocusProxy(table_);
 }
 
-void ChuffsPage::makeFields() {
-  const auto ended = [this] { workspace().document().endMerge(); };
-  onNumber(
-      lead_, [this](double value) { changeLead(value); }, ended);
-  onNumber(
-      gain_,
-      [this](double value) {
-        changeTable("gain", [value](model::ChuffTable& table) { table.gain_db = value; });
-      },
-      ended);
-  onNumber(
-      priority_,
-      [this](double value) {
-        changeTable("priority", [value](model::ChuffTable& table) {
-          table.priority = static_cast<int>(std::lround(value));
-        });
-      },
-      ended);
-  onNumber(
-      importance_,
-      [this](double value) {
-        changeTable("importance", [value](model::ChuffTable& table) { table.importance = value; });
-      },
-      ended);
+void ChuffsPage::makeKeys() {
+  auto* erase = new QShortcut(QKeySequence::Delete, table_, nullptr, nullptr, Qt::WidgetShortcut);
+  connect(erase, &QShortcut::activated, this, &ChuffsPage::removeRow);
+  // Space plays, in the whole window.
+  auto* check = new QShortcut(Qt::Key_Return, takes_, nullptr, nullptr, Qt::WidgetShortcut);
+  connect(check, &QShortcut::activated, this, [this] {
+    QListWidgetItem* item = takes_->currentItem();
+    if (item == nullptr) return;
+    item->setCheckState(item->checkState() == Qt::Checked ? Qt::Unchecked : Qt::Checked);
+  });
+  auto* hear = new QShortcut(Qt::Key_Return, table_, nullptr, nullptr, Qt::WidgetShortcut);
+  connect(hear, &QShortcut::activated, hearing_, &ChuffHearing::hearRow);
+  const auto key = [this](const QKeySequence& keys, auto slot) {
+    auto* shortcut = new QShortcut(keys, this, nullptr, nullptr, Qt::WindowShortcut);
+    connect(shortcut, &QShortcut::activated, this, slot);
+  };
+  key(Qt::CTRL | Qt::Key_B, [this] { build(); });
+  key(Qt::CTRL | Qt::Key_Return, [this] { hearing_->hearSweep(); });
 }
 
 void ChuffsPage::choose(Id<model::ChuffRow> row) {
@@ -206,6 +172,13 @@ void ChuffsPage::rowChosen() {
   remove_->setEnabled(row_.is_set());
   coverage_->setChosen(row_);
   hearing_->setRow(row_);
+  revolutions_->setRow(row_);
+}
+
+void ChuffsPage::takeChosen() {
+  const QListWidgetItem* item = takes_->currentItem();
+  beats_->setTake(item != nullptr ? Id<model::Take>(item->data(Qt::UserRole).toLongLong())
+                                  : Id<model::Take>());
 }
 
 std::vector<Id<model::Take>> ChuffsPage::takesChosen() const {
@@ -247,7 +220,8 @@ void ChuffsPage::refreshTakes() {
     now.insert(take.id.value());
   }
   known_ = now;
-  takes_->setCurrentRow(std::min(current, takes_->count() - 1));
+  takes_->setCurrentRow(std::min(std::max(current, 0), takes_->count() - 1));
+  takeChosen();
 }
 
 void ChuffsPage::refresh() {
@@ -255,10 +229,6 @@ void ChuffsPage::refresh() {
   refreshTakes();
   stack_->setCurrentIndex(project.chuffs.rows.empty() ? 0 : 1);
   coverage_->show(project.chuffs, project.engine.top_speed_kmh);
-  showValue(lead_, project.chuffs.lead_ms);
-  showValue(gain_, project.chuffs.gain_db);
-  showValue(priority_, project.chuffs.priority);
-  showValue(importance_, project.chuffs.importance);
   remove_->setEnabled(row_.is_set());
   refreshNeed();
 }
@@ -282,7 +252,11 @@ void ChuffsPage::refreshNeed() {
                        speedText(each.missing.front().to_kmh)));
       return;
     }
-    setNeed(tr("Space plays the chosen row, Ctrl+Return drives a sweep of the whole table."));
+    setNeed(
+        tabs_->currentWidget() == beats_
+            ? tr("Drag a beat to move it; Insert and Delete put one in at the playhead, or take "
+                 "it out. Space plays the take.")
+            : tr("Space plays the chosen row, Ctrl+Return drives a sweep of the whole table."));
   }
 }
 
@@ -290,17 +264,21 @@ void ChuffsPage::build() {
   const std::vector<Id<model::Take>> takes = takesChosen();
   if (takes.empty()) return;
   model::Project planned = workspace().project();
-  planned.chuffs.rows.clear();  // the table is built from the takes chosen, and no others
+  // The rows of this condition are built from the takes chosen, and no others.
+  const work::ChuffPlan plan = whole_->plan();
+  std::erase_if(planned.chuffs.rows,
+                [&plan](const model::ChuffRow& row) { return row.condition == plan.condition; });
   workspace().jobs().run<work::ChuffBuild>(
       tr("Building the chuff table"), this,
-      [planned = std::move(planned), folder = workspace().document().folder(),
-       takes](JobControl& job) { return work::refresh_chuffs(planned, folder, takes, job); },
+      [planned = std::move(planned), folder = workspace().document().folder(), takes,
+       plan](JobControl& job) { return work::refresh_chuffs(planned, folder, takes, job, plan); },
       [this](Result<work::ChuffBuild> build) {
         if (!build) {
           workspace().tell(build.error());
           return;
         }
         if (!workspace().perform(tr("Build chuff table"), build->edits)) return;
+        revolutions_->setBuild(*build);
         workspace().tell(tr("%1 beats, %2 whole revolutions, %3 rows.")
                              .arg(build->beats)
                              .arg(build->revolutions)
@@ -316,28 +294,12 @@ void ChuffsPage::removeRow() {
   workspace().perform(tr("Remove chuff row"), {model::Remove<model::ChuffRow>{row_}});
 }
 
-void ChuffsPage::changeTable(const char* key, const std::function<void(model::ChuffTable&)>& how) {
-  model::ChuffTable table = workspace().project().chuffs;
-  how(table);
-  if (table == workspace().project().chuffs) return;
-  if (!workspace().perform(tr("Change chuff table"), {model::SetChuffTable{table}},
-                           QStringLiteral("chuffs/%1").arg(QLatin1String(key)))) {
-    refresh();
-  }
-}
-
-void ChuffsPage::changeLead(double lead_ms) {
-  const Result<model::ChuffTable> table = work::with_lead(workspace().project(), lead_ms);
-  if (!table) {
-    workspace().tell(table.error());
-    refresh();
-    return;
-  }
-  changeTable("lead", [&table](model::ChuffTable& changed) { changed = *table; });
-}
-
 void ChuffsPage::playRequested() {
-  if (row_.is_set()) {
+  if (tabs_->currentWidget() == beats_) {
+    beats_->play();
+  } else if (tabs_->currentWidget() == revolutions_ && revolutions_->table()->hasFocus()) {
+    revolutions_->hear();
+  } else if (row_.is_set()) {
     hearing_->hearRow();
   } else {
     hearing_->hearSweep();

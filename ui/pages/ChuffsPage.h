@@ -17,7 +17,10 @@ class QTableView;
 namespace fourbeat::ui {
 
 class ChuffHearing;
+class BeatEditor;
 class ChuffRowModel;
+class ChuffTablePanel;
+class RevolutionPanel;
 class CoverageView;
 
 /// The chuff table: built from takes, looked over, corrected, heard.
@@ -36,15 +39,14 @@ class ChuffsPage : public Page {
 
  private:
   void makeLayout();
-  void makeFields();
+  void makeKeys();
   void refresh();
   void refreshTakes();
   void refreshNeed();
   void rowChosen();
   void build();
   void removeRow();
-  void changeTable(const char* key, const std::function<void(model::ChuffTable&)>& how);
-  void changeLead(double lead_ms);
+  void takeChosen();
   [[nodiscard]] std::vector<Id<model::Take>> takesChosen() const;
 
   ChuffRowModel* model_;
@@ -55,10 +57,10 @@ class ChuffsPage : public Page {
   QPushButton* remove_;
   CoverageView* coverage_;
   ChuffHearing* hearing_;
-  QDoubleSpinBox* lead_;
-  QDoubleSpinBox* gain_;
-  QDoubleSpinBox* priority_;
-  QDoubleSpinBox* importance_;
+  RevolutionPanel* revolutions_;
+  BeatEditor* beats_;
+  ChuffTablePanel* whole_;
+  QTabWidget* tabs_;
   Id<model::ChuffRow> row_;
   QSet<qint64> known_;  ///< takes that the list has shown
 };

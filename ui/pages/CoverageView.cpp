@@ -65,12 +65,13 @@ QString CoverageView::inWords() const {
   for (const work::EffortCoverage& each : work::coverage_of(table_, topSpeedKmh_)) {
     if (each.covered.empty()) {
       lines << tr("%1: no chuffs.").arg(word(each.effort));
-    } else if (each.missing.empty()) {
-      lines << tr("%1: %2, complete.").arg(word(each.effort), rangesText(each.covered));
-    } else {
-      lines << tr("%1: %2; missing %3.")
-                   .arg(word(each.effort), rangesText(each.covered), rangesText(each.missing));
+      continue;
     }
+    QStringList parts;
+    if (!each.recorded.empty()) parts << tr("recorded %1").arg(rangesText(each.recorded));
+    if (!each.derived.empty()) parts << tr("derived %1").arg(rangesText(each.derived));
+    if (!each.missing.empty()) parts << tr("missing %1").arg(rangesText(each.missing));
+    lines << tr("%1: %2.").arg(word(each.effort), parts.join(tr("; ")));
   }
   return lines.join(QLatin1Char('\n'));
 }
@@ -93,6 +94,10 @@ QRectF CoverageView::lane(model::Effort effort) const {
   const auto place = std::find(efforts.begin(), efforts.end(), effort) - efforts.begin();
   return {area.left(), area.top() + static_cast<double>(place) * laneHeight, area.width(),
           laneHeight};
+}
+
+bool CoverageView::isShown(const model::ChuffRow& row) {
+  return row.condition == model::Condition::normal && (row.fused || !row.revolutions.empty());
 }
 
 QRectF CoverageView::barOf(const model::ChuffRow& row) const {
@@ -128,14 +133,20 @@ void CoverageView::paintEvent(QPaintEvent* event) {
     }
   }
   for (const model::ChuffRow& row : table_.rows) {
-    if (row.revolutions.empty()) continue;
+    if (!isShown(row)) continue;
     const QRectF bar = barOf(row).adjusted(0.5, 0, -0.5, 0);
     const bool chosen = row.id == chosen_;
-    painter.setPen(
-        QPen(theme.color(chosen ? Theme::Ink::focus : Theme::Ink::line), chosen ? 2.0 : 1.0));
-    painter.setBrush(theme.color(chosen ? Theme::Ink::selection : Theme::Ink::raised));
+    painter.setPen(QPen(theme.color(chosen        ? Theme::Ink::focus
+                                    : row.derived ? Theme::Ink::mutedText
+                                                  : Theme::Ink::line),
+                        chosen ? 2.0 : 1.0, row.derived ? Qt::DashLine : Qt::SolidLine));
+    // What was recorded is a solid bar, what was derived an outline.
+    painter.setBrush(chosen        ? QBrush(theme.color(Theme::Ink::selection))
+                     : row.derived ? QBrush(Qt::NoBrush)
+                                   : QBrush(theme.color(Theme::Ink::raised)));
     painter.drawRoundedRect(bar, 3, 3);
-    const QString count = QStringLiteral("×%1").arg(row.revolutions.size());
+    const QString count =
+        row.fused ? tr("loop") : QStringLiteral("×%1").arg(row.revolutions.size());
     if (bar.width() > fontMetrics().horizontalAdvance(count) + 2) {
       painter.setPen(theme.color(Theme::Ink::text));
       painter.drawText(bar, Qt::AlignCenter, count);
@@ -157,7 +168,7 @@ void CoverageView::paintEvent(QPaintEvent* event) {
 
 void CoverageView::mousePressEvent(QMouseEvent* event) {
   for (const model::ChuffRow& row : table_.rows) {
-    if (barOf(row).contains(event->position())) {
+    if (isShown(row) && barOf(row).contains(event->position())) {
       Q_EMIT rowClicked(row.id);
       return;
     }

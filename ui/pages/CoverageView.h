@@ -7,7 +7,8 @@
 
 namespace fourbeat::ui {
 
-/// Which speeds the chuff table serves at each effort: a bar a row, hatched where there is none.
+/// Which speeds the chuff table's rows for normal running serve at each effort: a bar a row, an
+/// outline where it is derived, hatched where there is none.
 /// The same is said in words in its accessible description and tool tip.
 class CoverageView : public QWidget {
   Q_OBJECT
@@ -29,6 +30,7 @@ class CoverageView : public QWidget {
   void mousePressEvent(QMouseEvent* event) override;
 
  private:
+  [[nodiscard]] static bool isShown(const model::ChuffRow& row);
   [[nodiscard]] QRectF chart() const;
   [[nodiscard]] double xOf(double kmh) const;
   [[nodiscard]] QRectF barOf(const model::ChuffRow& row) const;

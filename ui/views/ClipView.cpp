@@ -421,6 +421,10 @@ void ClipView::setMarks(std::vector<ClipMark> marks) {
   state_->layOut();
 }
 
+const std::vector<ClipMark>& ClipView::marks() const {
+  return state_->marks;
+}
+
 void ClipView::setPlayhead(FrameIndex frame) {
   State& s = *state_;
   const FrameIndex to(std::clamp<qint64>(frame.value(), 0, s.frames()));

@@ -38,6 +38,7 @@ class ClipView : public QWidget {
   [[nodiscard]] const std::shared_ptr<const audio::Clip>& clip() const;
   void setEmptyText(const QString& text);
   void setMarks(std::vector<ClipMark> marks);
+  [[nodiscard]] const std::vector<ClipMark>& marks() const;
 
   /// From 0 to the clip's length.
   void setPlayhead(FrameIndex frame);
