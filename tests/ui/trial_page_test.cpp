@@ -134,6 +134,19 @@ TEST_CASE("trial run: a run is stale once the project has changed", "[ui]") {
   CHECK(rig.transport.request().key == QLatin1String("trial/cards/short.json"));
 }
 
+TEST_CASE("trial run: a run is stale once its card has changed on the disk", "[ui]") {
+  TrialRig rig;
+  rig.render();
+  REQUIRE_FALSE(rig.page.isStale());
+  const std::filesystem::path card = rig.small.folder() / "cards" / "short.json";
+  std::string words = *read_text_file(card, 1 << 20);
+  words.replace(words.find("\"throttle_step\": 60"), 19, "\"throttle_step\": 90");
+  REQUIRE(write_file_atomically(card, words));
+  REQUIRE(waitUntil([&] { return rig.page.isStale(); }));
+  press(rig.page, "Render");
+  CHECK(waitUntil([&] { return !rig.page.isStale(); }, 60'000));
+}
+
 TEST_CASE("trial run: the list of cards is edited, files are not", "[ui]") {
   TrialRig rig;
   auto& card = named<QComboBox>(rig.page, "Run card");

@@ -98,7 +98,7 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
             return ChoiceDelegate::Choices{{tr("As it is"), false}, {tr("Turned"), true}};
           },
           false, this));
-  row->addWidget(mixTable_, 5);
+  row->addWidget(mixTable_, 4);
   // Space plays, in the whole window.
   auto* include = new QShortcut(Qt::Key_Return, mixTable_, nullptr, nullptr, Qt::WidgetShortcut);
   connect(include, &QShortcut::activated, this, [this] {
@@ -125,7 +125,7 @@ SegmentPanel::SegmentPanel(Workspace& workspace, TrackView& track, QWidget* pare
   for (QPushButton* button : {addHighPass_, addHumNotch_, removeStep_})
     steps->addWidget(button);
   side->addLayout(steps);
-  row->addLayout(side, 3);
+  row->addLayout(side, 4);
 
   onLine(name_, [this](const QString& typed) {
     change(tr("Rename segment"), "name",

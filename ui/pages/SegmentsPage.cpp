@@ -95,16 +95,16 @@ void SegmentsPage::makeLayout() {
   const auto field = [&](const QString& words, QWidget* widget, int stretch) {
     auto* label = new QLabel(words, this);
     label->setBuddy(widget);
-    label->setSizePolicy(QSizePolicy::Fixed, QSizePolicy::Preferred);
+    label->setMinimumWidth(label->sizeHint().width() + Theme::tight);  // the mnemonic's line too
     bar->addWidget(label);
     bar->addWidget(widget, stretch);
   };
   takes_->setAccessibleName(tr("Take to cut from"));
   takes_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
-  takes_->setMinimumContentsLength(12);
+  takes_->setMinimumContentsLength(9);
   channel_->setAccessibleName(tr("Channel to cut from"));
   channel_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
-  channel_->setMinimumContentsLength(10);
+  channel_->setMinimumContentsLength(8);
   name_->setPlaceholderText(tr("New segment"));
   field(tr("&Take"), takes_, 2);
   field(tr("&Channel"), channel_, 1);

@@ -63,11 +63,11 @@ TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
   drawing->addWidget(here_);
   split->addWidget(left);
   split->addWidget(makeEvents());
-  split->setStretchFactor(0, 3);
+  split->setStretchFactor(0, 2);
   split->setStretchFactor(1, 1);
   split->setChildrenCollapsible(false);
   const int letter = fontMetrics().averageCharWidth();
-  split->setSizes({letter * 120, letter * 44});
+  split->setSizes({letter * 100, letter * 54});
   column->addWidget(split, 1);
   connect(timeline_, &DriveTimeline::playheadPlaced, this,
           [this](double time_s) { place(time_s); });
@@ -78,6 +78,14 @@ TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
   });
   connect(&workspace.document(), &Document::changed, this, &TrialRunPage::refresh);
   fillCards();
+  connect(&cards_, &QFileSystemWatcher::fileChanged, this, [this](const QString& file) {
+    watchCards();  // an editor that saves by renaming leaves another file under the name
+    if (run_ && file == pathText(this->workspace().document().folder() / textPath(runCard_))) {
+      cardChanged_ = true;
+    }
+    this->workspace().live().refresh();
+    refresh();
+  });
   refresh();
 }
 
@@ -148,11 +156,10 @@ QWidget* TrialRunPage::makeEvents() {
   list_->setModel(events_);
   setUpTable(list_, tr("What happened in the run"));
   list_->setEditTriggers(QAbstractItemView::NoEditTriggers);
-  list_->setWordWrap(true);
-  list_->verticalHeader()->setSectionResizeMode(QHeaderView::Fixed);
+  list_->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);  // what is cut off is in the tip
   const int letter = list_->fontMetrics().averageCharWidth();
-  list_->setColumnWidth(DriveEventModel::timeColumn, letter * 12);
-  list_->setColumnWidth(DriveEventModel::kindColumn, letter * 11);
+  list_->setColumnWidth(DriveEventModel::timeColumn, letter * 9);
+  list_->setColumnWidth(DriveEventModel::kindColumn, letter * 9);
   connect(list_->selectionModel(), &QItemSelectionModel::currentRowChanged, this,
           [this](const QModelIndex& now) {
             if (now.isValid()) place(now.data(DriveEventModel::secondsRole).toDouble());
@@ -171,6 +178,7 @@ void TrialRunPage::fillCards() {
   for (int i = 0; i + 1 < card_->count(); ++i)
     shown << card_->itemData(i).toString();
   if (shown == cards && card_->count() > 0) return;
+  watchCards();
   const QSignalBlocker quiet(card_);
   card_->clear();
   for (const QString& path : cards)
@@ -179,8 +187,14 @@ void TrialRunPage::fillCards() {
   card_->setCurrentIndex(std::max(0, card_->findData(before)));
 }
 
+void TrialRunPage::watchCards() {
+  if (const QStringList watched = cards_.files(); !watched.isEmpty()) cards_.removePaths(watched);
+  for (const std::string& path : workspace().project().run_cards)
+    cards_.addPath(pathText(workspace().document().folder() / textPath(text(path))));
+}
+
 bool TrialRunPage::isStale() const {
-  return run_ && (runRevision_ != workspace().document().revision() ||
+  return run_ && (cardChanged_ || runRevision_ != workspace().document().revision() ||
                   runCard_ != card_->currentData().toString());
 }
 
@@ -300,6 +314,7 @@ void TrialRunPage::showRun(work::TrialRun run, const QString& card, quint64 revi
   mix_ = std::move(mix);
   runCard_ = card;
   runRevision_ = revision;
+  cardChanged_ = false;
   const QStringList names = keyNames();
   events_->setRun(run_, names);
   timeline_->setChart(chartOf(*run_, names));

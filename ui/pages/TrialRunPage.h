@@ -6,6 +6,7 @@
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/work/trial.h"
 
+#include <QFileSystemWatcher>
 #include <functional>
 #include <memory>
 
@@ -39,13 +40,14 @@ class TrialRunPage : public Page {
   [[nodiscard]] Questions& questions() { return questions_; }
   /// The last run, or null.
   [[nodiscard]] const std::shared_ptr<const work::TrialRun>& run() const { return run_; }
-  /// True when the project has changed since the last run, or another card is chosen.
+  /// True when the project or the card has changed since the last run, or another card is chosen.
   [[nodiscard]] bool isStale() const;
 
  private:
   QWidget* makeBar();
   QWidget* makeEvents();
   void fillCards();
+  void watchCards();
   void refresh();
   void addCard(const QString& file);
   void newCard();
@@ -75,6 +77,8 @@ class TrialRunPage : public Page {
   std::shared_ptr<const audio::Clip> mix_;
   QString runCard_;  ///< the card of run_
   quint64 runRevision_ = 0;
+  QFileSystemWatcher cards_;  ///< the listed cards: they are edited elsewhere
+  bool cardChanged_ = false;  ///< since run_
   bool rendering_ = false;
   bool playWhenReady_ = false;
 };

@@ -54,7 +54,9 @@ void SheetView::draw() {
   const int place = verticalScrollBar()->value();
   document()->setDefaultStyleSheet(sheetStyle());
   document()->setDefaultFont(Theme::instance().bodyFont());
-  setHtml(QString::fromStdString(deliver::body_html_of(sheet_)));
+  // Qt's rich text lets a table run out of the page unless its width is said.
+  setHtml(QString::fromStdString(deliver::body_html_of(sheet_))
+              .replace(QStringLiteral("<table>"), QStringLiteral("<table width=\"100%\">")));
   verticalScrollBar()->setValue(place);
 }
 
