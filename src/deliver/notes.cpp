@@ -170,7 +170,13 @@ void add_driving(const model::Project& project, Sheet& sheet) {
     const RowFigures figures = row_figures(row, engine);
     const std::string slowest = row.from_kmh > 0.0 ? fixed(figures.from.interval_s, 2) : "rest";
     std::string stored = fmt::format("{}", row.revolutions.size());
-    if (row.fused) stored = row.revolutions.empty() ? "a loop" : stored + " and a loop";
+    if (row.fused) {
+      if (row.revolutions.empty()) {
+        stored = "a loop";
+      } else {
+        stored += " and a loop";
+      }
+    }
     if (row.derived)
       stored += fmt::format(", made from {} km/h", up_to(row.derived->recorded_kmh, 1));
     rows.push_back({effort_words(row.effort) + condition_words(row.condition),

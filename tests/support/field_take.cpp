@@ -97,6 +97,7 @@ Law slipping(double seconds, double running_hz, Random& random) {
 
 std::vector<double> angles(int beats_per_rev, double stray_deg, Random& random) {
   std::vector<double> out;
+  out.reserve(static_cast<std::size_t>(beats_per_rev));
   for (int i = 0; i < beats_per_rev; ++i)
     out.push_back(360.0 * i / beats_per_rev +
                   (i == 0 ? 0.0 : random.uniform(-1.0, 1.0) * stray_deg));

@@ -307,9 +307,8 @@ TEST_CASE("segments page: a seam is signed once it has been heard, and the verdi
   f.press(QStringLiteral("Hear seam"));
   REQUIRE(waitUntil([&] { return sign->isEnabled(); }));
   // The wrap, two seconds into what plays, is where the loop begins.
-  CHECK(panel->placeAboutSeam(FrameIndex(2 * 48'000)) == f.segment(1).loop->range.start);
-  CHECK(panel->placeAboutSeam(FrameIndex(2 * 48'000 - 1)) ==
-        f.segment(1).loop->range.end - FrameCount(1));
+  CHECK(panel->placeAboutSeam(FrameIndex(96'000)) == f.segment(1).loop->range.start);
+  CHECK(panel->placeAboutSeam(FrameIndex(95'999)) == f.segment(1).loop->range.end - FrameCount(1));
   f.transport.stop();
   f.edits([&] { f.press(QStringLiteral("Sign")); },
           [&] {

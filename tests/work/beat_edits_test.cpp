@@ -44,7 +44,7 @@ class Bench {
   }
 
   /// The take as track_take() has it, without tracking anew each time.
-  work::TrackedTake now() const {
+  [[nodiscard]] work::TrackedTake now() const {
     JobControl job;
     const work::MarkedCorrections marked = work::corrections_of(project, the_take);
     Result<dsp::CorrectedBeats> corrected =

@@ -6,12 +6,11 @@
 #include "fourbeat/model/chuff_table.h"
 
 #include <QSet>
-#include <functional>
 
-class QDoubleSpinBox;
 class QListWidget;
 class QPushButton;
 class QStackedWidget;
+class QTabWidget;
 class QTableView;
 
 namespace fourbeat::ui {
