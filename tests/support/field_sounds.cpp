@@ -125,6 +125,7 @@ void add_whistle(std::span<float> samples, double sample_rate_hz, double gain, c
   const int notes = 3 + static_cast<int>(random.below(3));
   const double lowest_hz = random.uniform(280.0, 600.0);
   std::vector<double> notes_hz;
+  notes_hz.reserve(static_cast<std::size_t>(notes));
   for (int i = 0; i < notes; ++i)
     notes_hz.push_back(lowest_hz * (1.0 + i * random.uniform(0.2, 0.3)));
   const double overtone = random.uniform(0.1, 0.4);
