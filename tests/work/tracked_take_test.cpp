@@ -122,7 +122,7 @@ TEST_CASE("tracked take: efforts of several takes are judged by one measure, the
   for (std::size_t t = 0; t < takes.size(); ++t) {
     for (int i = 0; i < 40; ++i) {
       work::EffortSign sign;
-      sign.frame = FrameIndex(1000 * i);
+      sign.frame = FrameIndex(std::int64_t{1000} * i);
       const double wobble = 0.02 * (i % 5);
       sign.sound = dsp::BeatSound{4.0 + 9.0 * static_cast<double>(t) + 10.0 * wobble,
                                   0.2 + 0.25 * static_cast<double>(t) + wobble};
