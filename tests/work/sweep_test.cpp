@@ -59,8 +59,9 @@ std::vector<Expected> closed_form(const std::vector<double>& angles_deg, double 
         speed = v * before_end / down_s;
       }
       const std::size_t row = speed * 3.6 < 25.0 ? 0 : 8;
-      beats.push_back({std::llround(tests::impulse_lead_frames + t * rate_hz),
-                       static_cast<float>(row + 4 * (turn % 2) + k + 1) / 64.0F});
+      beats.push_back(
+          {std::llround(tests::impulse_lead_frames + t * rate_hz),
+           static_cast<float>(row + 4 * static_cast<std::size_t>(turn % 2) + k + 1) / 64.0F});
     }
   }
 }

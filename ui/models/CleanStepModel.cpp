@@ -10,8 +10,7 @@
 namespace fourbeat::ui {
 
 CleanStepModel::CleanStepModel(Workspace& workspace, QObject* parent)
-    : EntityModel(workspace, {tr("Step"), tr("Frequency"), tr("Strength"), tr("Quality")},
-                  parent) {
+    : EntityModel(workspace, {tr("Step"), tr("Frequency"), tr("Strength"), tr("Quality")}, parent) {
   refresh();
 }
 
