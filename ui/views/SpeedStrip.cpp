@@ -18,7 +18,7 @@ namespace {
 
 constexpr int curveHeight = 66;
 constexpr int effortHeight = 18;
-constexpr double pointStep_s = 0.1;   ///< the curve is far smoother than this
+constexpr double pointStep_s = 0.1;  ///< the curve is far smoother than this
 constexpr double axisStep_kmh = 10.0;
 constexpr double pixelStep = 2.0;
 
