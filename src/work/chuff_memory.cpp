@@ -39,6 +39,7 @@ bool fits(const std::vector<double>& lengths_s, int rate_hz, int bits,
   if (profile.max_sounds > 0 && std::cmp_greater(lengths_s.size(), profile.max_sounds))
     return false;
   std::vector<std::int64_t> bytes;
+  bytes.reserve(lengths_s.size());
   for (const double length_s : lengths_s)
     bytes.push_back(fit::stored_bytes(std::llround(length_s * rate_hz), bits, profile));
   return fit::set_bytes(bytes, profile) <= profile.memory_bytes;

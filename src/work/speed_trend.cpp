@@ -43,6 +43,7 @@ std::vector<double> solve(std::vector<std::vector<double>> a, std::vector<double
 
 int distinct_speeds(const std::vector<TrendPoint>& points) {
   std::vector<double> speeds;
+  speeds.reserve(points.size());
   for (const TrendPoint& point : points)
     speeds.push_back(point.speed_kmh);
   std::sort(speeds.begin(), speeds.end());
