@@ -287,6 +287,7 @@ TEST_CASE("device: five seconds without a gap", "[ui][sound]") {
   ui::PlayRequest request = request_of(std::vector<float>(48000, 0.25F), "steady");
   request.repeat = true;
   const std::uint64_t before = transport.figures().underruns;
+  const Yardstick yardstick;
   transport.play(request);
   REQUIRE(waitUntil([&] { return monitor.first_over(0, 0.2F) >= 0; }));
   QTest::qWait(5000);
@@ -297,8 +298,10 @@ TEST_CASE("device: five seconds without a gap", "[ui][sound]") {
   const std::uint64_t dry = transport.figures().underruns - before;
   if (dry > 0) WARN("the sound ran dry " << dry << " times in 5 s: the machine is busy");
   CHECK(record.size() - from > std::size_t{4} * 48000);
-  // What is missing was counted: at most the buffer and its filling for each time it ran dry.
-  CHECK(gaps <= static_cast<std::ptrdiff_t>(dry) * 48 * 100);
+  // What is missing was counted: at most the buffer and its filling for each time it ran dry. Where
+  // the machine stood still, the sound server may have, too.
+  const std::int64_t excused = static_cast<std::int64_t>(dry) + yardstick.stalls();
+  CHECK(gaps <= excused * 48 * 100);
   CHECK(transport.isPlaying());
 }
 

@@ -3,6 +3,8 @@
 
 #include "support/catch.h"
 
+#include "fourbeat/base/thread.h"
+
 #include <spawn.h>
 #include <sys/prctl.h>
 #include <sys/wait.h>
@@ -190,6 +192,31 @@ std::int64_t Monitor::first_over(std::size_t from, float level) const {
     if (std::abs(frames_[i]) > level) return static_cast<std::int64_t>(i);
   }
   return -1;
+}
+
+Yardstick::Yardstick() {
+  for (std::thread& thread : threads_)
+    thread = std::thread([this] { run(); });
+}
+
+Yardstick::~Yardstick() {
+  ended_.store(true);
+  for (std::thread& thread : threads_)
+    thread.join();
+}
+
+void Yardstick::run() {
+  static_cast<void>(hurry_this_thread());
+  constexpr std::chrono::milliseconds rest(3);
+  while (!ended_.load()) {
+    const auto before = std::chrono::steady_clock::now();
+    std::this_thread::sleep_for(rest);
+    const double late_ms =
+        std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - before - rest)
+            .count();
+    if (late_ms > longest_ms_.load()) longest_ms_.store(late_ms);
+    if (late_ms >= 10.0) stalls_.fetch_add(1);
+  }
 }
 
 }  // namespace fourbeat::tests

@@ -6,6 +6,7 @@
 #include <QByteArray>
 #include <QProcess>
 #include <QString>
+#include <array>
 #include <atomic>
 #include <chrono>
 #include <cstdint>
@@ -68,6 +69,25 @@ class Monitor {
   std::vector<float> frames_;
   std::vector<Chunk> chunks_;
   std::thread thread_;
+};
+
+/// Counts how often the machine itself stands still: threads as urgent as the sound's that ask to
+/// be woken every 3 ms, and are woken 10 ms late or more.
+class Yardstick {
+ public:
+  Yardstick();
+  ~Yardstick();
+  Yardstick(const Yardstick&) = delete;
+  Yardstick& operator=(const Yardstick&) = delete;
+  [[nodiscard]] long stalls() const { return stalls_.load(); }
+  [[nodiscard]] double longest_ms() const { return longest_ms_.load(); }
+
+ private:
+  void run();
+  std::array<std::thread, 2> threads_;
+  std::atomic<bool> ended_{false};
+  std::atomic<long> stalls_{0};
+  std::atomic<double> longest_ms_{0.0};
 };
 
 }  // namespace fourbeat::tests

@@ -5,19 +5,14 @@
 #include "sound_server.h"
 #include "support.h"
 
-#include "fourbeat/base/thread.h"
-
 #include <QKeyEvent>
 #include <QTest>
 #include <QWidget>
-#include <array>
-#include <atomic>
 #include <chrono>
 #include <cmath>
 #include <cstdio>
 #include <fstream>
 #include <numbers>
-#include <thread>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -40,44 +35,6 @@ class Presser : public QWidget {
  private:
   Transport& transport_;
   ui::PlayRequest request_;
-};
-
-/// Counts how often the machine itself stands still: threads as urgent as the sound's that ask to
-/// be woken every 3 ms, and are woken 10 ms late or more.
-class Yardstick {
- public:
-  Yardstick() {
-    for (std::thread& thread : threads_)
-      thread = std::thread([this] { run(); });
-  }
-  ~Yardstick() {
-    ended_.store(true);
-    for (std::thread& thread : threads_)
-      thread.join();
-  }
-  Yardstick(const Yardstick&) = delete;
-  Yardstick& operator=(const Yardstick&) = delete;
-  [[nodiscard]] long stalls() const { return stalls_.load(); }
-  [[nodiscard]] double longest_ms() const { return longest_ms_.load(); }
-
- private:
-  void run() {
-    static_cast<void>(hurry_this_thread());
-    constexpr std::chrono::milliseconds rest(3);
-    while (!ended_.load()) {
-      const auto before = std::chrono::steady_clock::now();
-      std::this_thread::sleep_for(rest);
-      const double late_ms = std::chrono::duration<double, std::milli>(
-                                 std::chrono::steady_clock::now() - before - rest)
-                                 .count();
-      if (late_ms > longest_ms_.load()) longest_ms_.store(late_ms);
-      if (late_ms >= 10.0) stalls_.fetch_add(1);
-    }
-  }
-  std::array<std::thread, 2> threads_;
-  std::atomic<bool> ended_{false};
-  std::atomic<long> stalls_{0};
-  std::atomic<double> longest_ms_{0.0};
 };
 
 std::string load_average() {

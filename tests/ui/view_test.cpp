@@ -102,6 +102,21 @@ class Shown {
   void key(Qt::Key which, Qt::KeyboardModifiers modifiers = {}) {
     QTest::keyClick(&view, which, modifiers);
   }
+  /// Whether the screen, once it stands still, shows what a full painting gives.
+  [[nodiscard]] bool screenIsFresh() {
+    REQUIRE(waitUntil([&] { return view.isSettled(); }));
+    const auto grab = [&] { return view.screen()->grabWindow(view.winId()).toImage(); };
+    // The last page's repaint is posted after it has arrived.
+    QImage screen = grab();
+    REQUIRE(waitUntil([&] {
+      QTest::qWait(100);
+      const QImage before = std::exchange(screen, grab());
+      return screen == before;
+    }));
+    view.update();
+    QApplication::processEvents();
+    return !screen.isNull() && screen == grab();
+  }
   [[nodiscard]] QImage picture() {
     REQUIRE(waitUntil([&] {
       view.grab();
@@ -586,22 +601,19 @@ TEST_CASE("track view: after scrolls, the screen shows what a fresh painting sho
     view.scrollBy(step);
     QApplication::processEvents();
   }
-  REQUIRE(waitUntil([&] { return view.isSettled(); }));
-  // The last page's repaint is posted after it has arrived: until the screen stands still.
-  const auto grab = [&] { return view.screen()->grabWindow(view.winId()).toImage(); };
-  QImage screen = grab();
-  REQUIRE(waitUntil([&] {
-    QTest::qWait(100);
-    const QImage before = std::exchange(screen, grab());
-    return screen == before;
-  }));
-  // What a full painting gives, against what the scrolled parts gave: both from the same state.
-  if (!screen.isNull()) {
-    view.update();
-    QApplication::processEvents();
-    CHECK(screen == grab());
+  CHECK(shown.screenIsFresh());
+}
+
+TEST_CASE("track view: sound read later than the rest of a tile renews it", "[ui][pixels]") {
+  for (const int beyond_px : {1, 20, 60, 120}) {
+    Shown shown;
+    // The next page begins beside the view, inside the last tile.
+    const qint64 seen = qint64{100} * shown.view.lanesRect().width();
+    const qint64 page = (seen / SamplePages::pageFrames + 1) * SamplePages::pageFrames;
+    shown.view.setZoom(100.0, FrameIndex(page - seen - qint64{100} * beyond_px));
+    INFO(beyond_px << " pixels beyond the edge");
+    CHECK(shown.screenIsFresh());
   }
-  CHECK_FALSE(screen.isNull());
 }
 
 TEST_CASE("track view: marks stand at the pixel of their frame", "[ui][pixels]") {

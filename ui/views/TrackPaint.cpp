@@ -388,13 +388,22 @@ std::optional<SamplePages::Depth> TrackView::State::depth() const {
   return wanted;
 }
 
+qint64 TrackView::State::framesOfTile() const {
+  return static_cast<qint64>(std::ceil(tileWidth * axis().framesPerPixel)) + 4;
+}
+
+FrameRange TrackView::State::framesOfShownTiles() const {
+  const FrameRange shown = shownFrames();
+  const FrameCount beside(framesOfTile());
+  return {shown.start - beside, shown.end + beside};
+}
+
 bool TrackView::State::lacksPages() const {
   const auto wanted = depth();
   if (!wanted || take->samples().isBroken()) return false;
-  const FrameRange range = shownFrames();
-  const qint64 first = std::max<qint64>(0, range.start.value() - 4) / SamplePages::pageFrames;
-  const qint64 last =
-      (std::min<qint64>(frames(), range.end.value() + 4) - 1) / SamplePages::pageFrames;
+  const FrameRange range = framesOfShownTiles();
+  const qint64 first = std::max<qint64>(0, range.start.value()) / SamplePages::pageFrames;
+  const qint64 last = (std::min<qint64>(frames(), range.end.value()) - 1) / SamplePages::pageFrames;
   for (qint64 index = first; index <= last; ++index) {
     if (!take->samples().page(index, *wanted)) return true;
   }
@@ -419,8 +428,8 @@ std::vector<SpectrumKey> TrackView::State::lackingSpectra() const {
 void TrackView::State::wantMore() {
   if (!hasSound()) return;
   if (lacksPages()) {
-    FrameRange range = shownFrames();
-    const auto beside = static_cast<qint64>(0.5 * lanes.width() * framesPerPixel) + 4;
+    FrameRange range = framesOfShownTiles();
+    const auto beside = static_cast<qint64>(0.5 * lanes.width() * framesPerPixel);
     range.start = range.start - FrameCount(beside);
     range.end = range.end + FrameCount(beside);
     take->samples().want(range, *depth());
@@ -453,9 +462,11 @@ void TrackView::State::fitHeight() {
 void TrackView::State::pageRead(FrameRange range) {
   if (!hasSound()) return;
   // Tiles drawn from coarse peaks give way when they are next painted.
-  const FrameRange seen = shownFrames();
-  if (range.end < seen.start || range.start > seen.end) return;
-  updateBetween(std::max(range.start, seen.start), std::min(range.end, seen.end));
+  const FrameRange drawn = framesOfShownTiles();
+  if (range.end < drawn.start || range.start > drawn.end) return;
+  const FrameCount beside(framesOfTile());
+  updateBetween(std::max(range.start - beside, drawn.start),
+                std::min(range.end + beside, drawn.end));
 }
 
 const QImage* TrackView::State::spectrumTile(const TileKey& wanted) {

@@ -221,6 +221,9 @@ struct TrackView::State {
   /// How deep this zoom looks under the blocks of the peaks; nothing where they will do, or where
   /// there is no room for more.
   [[nodiscard]] std::optional<SamplePages::Depth> depth() const;
+  /// A tile is drawn whole: with it, frames beside those shown are needed.
+  [[nodiscard]] qint64 framesOfTile() const;
+  [[nodiscard]] FrameRange framesOfShownTiles() const;
   [[nodiscard]] bool lacksPages() const;
   [[nodiscard]] std::vector<SpectrumKey> lackingSpectra() const;
   void wantMore();
