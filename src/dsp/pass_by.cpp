@@ -31,8 +31,11 @@ constexpr std::size_t passing_degree = 3;
 /// Difference of the criterion that is "very strong".
 constexpr double very_strong = 10.0;
 /// The shift's size over what c gives it.
-constexpr double least_share = 0.6;
-constexpr double greatest_share = 1.4;
+constexpr double share_off = 0.15;
+constexpr double share_off_most = 0.4;
+constexpr double share_sigmas = 3.0;
+/// The beats' level against that of a source whose sound spreads freely: 1 without any compression.
+constexpr double least_spreading = 0.2;
 
 /// How many independent beats as many with these residuals are worth: (1 - r) / (1 + r) of them,
 /// r the correlation of neighbours (a first-order process).
@@ -99,11 +102,13 @@ std::optional<Found> look(const PassWindow& window, const PassingSearch& search,
       window.rest(search.under_way(passed->fit.passing), passed->fit.degree);
   const double share =
       1.0 + PassWindow::dot(shift, passed->left) / std::max(PassWindow::dot(shift, shift), 1e-300);
-  if (share < least_share || share > greatest_share) return std::nullopt;
   const double freedom = std::max(1.0, static_cast<double>(window.size()) - passed->parameters);
   // Correlated residuals tell less: the spread grows by as much.
   const double sigma =
       std::sqrt(passed->fit.squares / freedom * static_cast<double>(window.size()) / worth);
+  const double share_sd = sigma / std::sqrt(std::max(PassWindow::dot(shift, shift), 1e-300));
+  if (std::fabs(share - 1.0) > std::clamp(share_sigmas * share_sd, share_off, share_off_most))
+    return std::nullopt;
   return Found{passed->fit.passing, passed->fit.degree, lead, sigma};
 }
 
@@ -218,6 +223,99 @@ double lead_of(const TurnCurve& curve, const PassBy& pass_by, double heard_cost,
          parameters * plain_ln(static_cast<double>(curve.knots.size()));
 }
 
+/// How the beats grow louder as the engine comes near, over how sound that spreads freely does
+/// (20 dB for a tenth of the way): the slope of one level on the other. None: all beats are as
+/// loud, which says nothing.
+std::optional<double> spreading(const PassWindow& window, const PassBy& pass_by) {
+  double count = 0.0;
+  double sum_x = 0.0;
+  double sum_y = 0.0;
+  double sum_xx = 0.0;
+  double sum_xy = 0.0;
+  double sum_yy = 0.0;
+  for (std::size_t i = 0; i < window.size(); ++i) {
+    const double along = pass_by.metres_a_beat * (window.turned(i) - pass_by.turned_beats);
+    const double x = -plain_db(pass_by.distance_m * pass_by.distance_m + along * along);
+    const double y = window.level_db(i);
+    count += 1.0;
+    sum_x += x;
+    sum_y += y;
+    sum_xx += x * x;
+    sum_xy += x * y;
+    sum_yy += y * y;
+  }
+  constexpr double least_variance_db2 = 1e-6;
+  if (sum_yy - sum_y * sum_y / count < least_variance_db2 * count) return std::nullopt;
+  const double spread = sum_xx - sum_x * sum_x / count;
+  return (sum_xy - sum_x * sum_y / count) / std::max(spread, 1e-300);
+}
+
+/// One stretch of beats, looked through window by window.
+class StretchLook {
+ public:
+  StretchLook(const BeatTrack& track, const BeatStretch& run, const WheelParams& wheel)
+      : run_(run),
+        sound_speed_m_s_(speed_of_sound_m_s(wheel.air_celsius)),
+        usual_metres_(wheel_circumference_m(1.0) / static_cast<double>(wheel.beats_per_rev)) {
+    if (wheel.driver_diameter_mm) metres_ = usual_metres_ * *wheel.driver_diameter_mm;
+    const std::vector<TurnedBeat> beats =
+        turned_beats(track, run, wheel.beats_per_rev, wheel.beat_angles_deg);
+    curve_ = smooth_turns(beats, wheel.beats_per_rev, wheel.beat_angles_deg.empty(), run.fused);
+    for (const TurnKnot& knot : curve_.knots) {
+      const double rate = std::max(knot.smoothed.mean[1], 1e-3);
+      if (!heard_.empty() && knot.turned <= heard_.back().turned) continue;
+      heard_.push_back({knot.turned, knot.time_s, rate / knot.sigma, knot.level_db});
+    }
+  }
+
+  /// Puts a pass-by into `surest` whose lead is greater than `lead`.
+  void improve(std::optional<PassBy>& surest, double& lead) {
+    const double metres =
+        metres_.value_or(usual_metres_ * std::sqrt(smallest_driver_mm * largest_driver_mm));
+    for (std::size_t from = 0; from < heard_.size();) {
+      std::size_t to = from;
+      while (to < heard_.size() && (heard_[to].turned - heard_[from].turned) * metres <= window_m)
+        ++to;
+      if (to - from >= least_beats) improve_in(from, to, surest, lead);
+      if (to == heard_.size()) break;
+      const double next = heard_[from].turned + window_step_m / metres;
+      while (from < heard_.size() && heard_[from].turned < next)
+        ++from;
+    }
+  }
+
+ private:
+  void improve_in(std::size_t from, std::size_t to, std::optional<PassBy>& surest, double& lead) {
+    const PassWindow window(std::span<const HeardBeat>(heard_).subspan(from, to - from),
+                            sound_speed_m_s_);
+    const PassingSearch search(window, metres_, usual_metres_);
+    const std::optional<Found> found = look(window, search, metres_.has_value());
+    if (!found) return;
+    PassBy one = described(window, search, *found, metres_.has_value(), sound_speed_m_s_);
+    if (spreading(window, one).value_or(1.0) < least_spreading) return;
+    if (!heard_cost_) {
+      std::vector<double> times;
+      for (const TurnKnot& knot : curve_.knots)
+        times.push_back(knot.time_s);
+      heard_cost_ = motion_cost(curve_.knots, times, run_.fused);
+    }
+    const double own = lead_of(curve_, one, *heard_cost_, metres_.has_value(), run_.fused);
+    if (!(own > lead)) return;
+    lead = own;
+    one.confidence = 1.0 / (1.0 + plain_exp(-std::min(0.5 * lead, 600.0)));
+    one.range = run_.range;
+    surest = one;
+  }
+
+  const BeatStretch& run_;
+  double sound_speed_m_s_;
+  double usual_metres_;  ///< road a beat covers for each mm of driver
+  std::optional<double> metres_;
+  TurnCurve curve_;
+  std::vector<HeardBeat> heard_;
+  std::optional<double> heard_cost_;
+};
+
 }  // namespace
 
 double speed_of_sound_m_s(double air_celsius) {
@@ -226,59 +324,10 @@ double speed_of_sound_m_s(double air_celsius) {
 
 Result<std::optional<PassBy>> find_pass_by(const BeatTrack& track, const WheelParams& wheel) {
   if (const Status status = check_wheel(wheel); !status) return status.error();
-  const double sound_speed_m_s = speed_of_sound_m_s(wheel.air_celsius);
-  const double n = wheel.beats_per_rev;
-  const double usual_metres = wheel_circumference_m(1.0) / n;
-  std::optional<double> metres;
-  if (wheel.driver_diameter_mm) metres = wheel_circumference_m(*wheel.driver_diameter_mm) / n;
-  const double window_metres =
-      metres.value_or(usual_metres * std::sqrt(smallest_driver_mm * largest_driver_mm));
   std::optional<PassBy> surest;
   double lead = very_strong;
-  for (const BeatStretch& run : track.stretches) {
-    const std::vector<TurnedBeat> beats =
-        turned_beats(track, run, wheel.beats_per_rev, wheel.beat_angles_deg);
-    const TurnCurve curve =
-        smooth_turns(beats, wheel.beats_per_rev, wheel.beat_angles_deg.empty(), run.fused);
-    std::vector<HeardBeat> heard;
-    for (const TurnKnot& knot : curve.knots) {
-      const double rate = std::max(knot.smoothed.mean[1], 1e-3);
-      if (!heard.empty() && knot.turned <= heard.back().turned) continue;
-      heard.push_back({knot.turned, knot.time_s, rate / knot.sigma});
-    }
-    std::optional<double> heard_cost;
-    std::vector<double> heard_times;
-    for (const TurnKnot& knot : curve.knots)
-      heard_times.push_back(knot.time_s);
-    std::size_t from = 0;
-    while (from < heard.size()) {
-      std::size_t to = from;
-      while (to < heard.size() &&
-             (heard[to].turned - heard[from].turned) * window_metres <= window_m)
-        ++to;
-      if (to - from >= least_beats) {
-        const PassWindow window(std::span<const HeardBeat>(heard).subspan(from, to - from),
-                                sound_speed_m_s);
-        const PassingSearch search(window, metres, usual_metres);
-        const std::optional<Found> found = look(window, search, metres.has_value());
-        if (found) {
-          PassBy one = described(window, search, *found, metres.has_value(), sound_speed_m_s);
-          if (!heard_cost) heard_cost = motion_cost(curve.knots, heard_times, run.fused);
-          const double own = lead_of(curve, one, *heard_cost, metres.has_value(), run.fused);
-          if (own > lead) {
-            lead = own;
-            one.confidence = 1.0 / (1.0 + plain_exp(-std::min(0.5 * lead, 600.0)));
-            one.range = run.range;
-            surest = one;
-          }
-        }
-      }
-      if (to == heard.size()) break;
-      const double next = heard[from].turned + window_step_m / window_metres;
-      while (from < heard.size() && heard[from].turned < next)
-        ++from;
-    }
-  }
+  for (const BeatStretch& run : track.stretches)
+    StretchLook(track, run, wheel).improve(surest, lead);
   return surest;
 }
 

@@ -15,7 +15,8 @@ inline constexpr std::size_t pass_free_degree = 5;
 struct HeardBeat {
   double turned = 0.0;
   double time_s = 0.0;
-  double weight = 0.0;  ///< one over the standard deviation of the time
+  double weight = 0.0;    ///< one over the standard deviation of the time
+  double level_db = 0.0;  ///< as TurnedBeat
 };
 
 /// Weighted orthonormal polynomials over the beats of a window, and the times with those taken out.
@@ -27,7 +28,7 @@ class PassWindow {
   [[nodiscard]] const HeardBeat& front() const { return beats_.front(); }
   [[nodiscard]] const HeardBeat& back() const { return beats_.back(); }
   [[nodiscard]] double turned(std::size_t i) const { return beats_[i].turned; }
-  [[nodiscard]] double weight(std::size_t i) const { return beats_[i].weight; }
+  [[nodiscard]] double level_db(std::size_t i) const { return beats_[i].level_db; }
   /// When a place between the first beat and the last was heard.
   [[nodiscard]] double heard_at(double turned) const;
 

@@ -114,6 +114,7 @@ struct Sight {
   double weight = 1.0;    ///< of the variance: above 1 where it strays
   double shared = 1.0;    ///< beats that make one measurement together
   int place = 0;
+  double level_db = 0.0;
 };
 
 struct Laws {
@@ -155,7 +156,8 @@ class Smoother {
       }
       if (knots != nullptr) {
         const double sigma = std::sqrt(noise2 * sight.variance * sight.weight);
-        knots->push_back({sight.time_s, sight.turned, sigma, sight.weight, state, state});
+        knots->push_back(
+            {sight.time_s, sight.turned, sigma, sight.weight, sight.level_db, state, state});
       }
     }
     return cost;
@@ -240,7 +242,7 @@ std::vector<Sight> sights_of(std::span<const TurnedBeat> beats, bool fused) {
   std::vector<Sight> sights;
   for (const TurnedBeat& beat : beats) {
     if (!beat.heard || (!sights.empty() && beat.time_s <= sights.back().time_s)) continue;
-    sights.push_back({beat.time_s, beat.turned, 0.0, 1.0, 1.0, beat.place});
+    sights.push_back({beat.time_s, beat.turned, 0.0, 1.0, 1.0, beat.place, beat.level_db});
   }
   for (std::size_t i = 0; i < sights.size(); ++i) {
     // The rate over four beats around.
@@ -273,7 +275,7 @@ TurnState state_at(const TurnCurve& curve, double time_s) {
 double motion_cost(std::span<const TurnKnot> knots, std::span<const double> times_s, bool fused) {
   std::vector<TurnedBeat> beats;
   for (std::size_t i = 0; i < knots.size(); ++i)
-    beats.push_back({i, times_s[i], knots[i].turned, 0, true});
+    beats.push_back({i, times_s[i], knots[i].turned, 0, 0.0, true});
   std::vector<Sight> sights = sights_of(beats, fused);
   if (sights.size() != knots.size() || sights.size() < least_beats) return 0.0;
   for (std::size_t i = 0; i < sights.size(); ++i)

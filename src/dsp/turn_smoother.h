@@ -18,9 +18,10 @@ struct TurnState {
 /// What is known at one beat: from the beats up to it, and from all.
 struct TurnKnot {
   double time_s = 0.0;
-  double turned = 0.0;  ///< where the beat stands, its place's offset taken out, in beats
-  double sigma = 0.0;   ///< standard deviation of that; large where the beat strays
-  double weight = 1.0;  ///< of its variance, for straying
+  double turned = 0.0;    ///< where the beat stands, its place's offset taken out, in beats
+  double sigma = 0.0;     ///< standard deviation of that; large where the beat strays
+  double weight = 1.0;    ///< of its variance, for straying
+  double level_db = 0.0;  ///< as TurnedBeat
   TurnState filtered;
   TurnState smoothed;
 };

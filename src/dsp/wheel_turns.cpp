@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "wheel_turns.h"
 
+#include "plain_log.h"
+
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
@@ -103,6 +105,8 @@ std::vector<TurnedBeat> turned_beats(const BeatTrack& track, const BeatStretch& 
     one.time_s = times[kept[i]];
     // Where beats fuse none is heard by itself, and all are by their rate.
     one.heard = stretch.fused || beats[kept[i]].confidence > unheard_confidence;
+    constexpr double faintest = 1e-6;
+    one.level_db = 2.0 * plain_db(std::max(beats[kept[i]].strength, faintest));
     one.turned = static_cast<double>(counted);
     one.place = static_cast<int>(counted % per_rev);
     turned.push_back(one);

@@ -14,8 +14,9 @@ struct TurnedBeat {
   std::size_t beat = 0;  ///< of the track
   double time_s = 0.0;
   double turned = 0.0;  ///< beats since place 0 of the stretch's first revolution
-  int place = 0;      ///< in the revolution; relative to the first beat where no position is known
-  bool heard = true;  ///< false: filled in by the tracker, says nothing by itself
+  int place = 0;  ///< in the revolution; relative to the first beat where no position is known
+  double level_db = 0.0;  ///< against the stretch's loudest beat
+  bool heard = true;      ///< false: filled in by the tracker, says nothing by itself
 };
 
 /// Counts the wheel's turning over the beats of one stretch. An interval twice or more as long as

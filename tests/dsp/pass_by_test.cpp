@@ -31,6 +31,10 @@ WheelRun passing(double kmh, double distance_m, std::uint64_t seed) {
     const double x = way_m - nearest_at_m;
     return time_s + std::sqrt(distance_m * distance_m + x * x) / sound_m_s;
   };
+  run.strength = [=](double way_m) {
+    const double x = way_m - nearest_at_m;
+    return 0.8 * distance_m / std::sqrt(distance_m * distance_m + x * x);
+  };
   return run;
 }
 
@@ -98,6 +102,10 @@ TEST_CASE("pass-by: an engine that works by as it speeds up is found too", "[dsp
     const double x = way_m - nearest_at_m;
     return time_s + std::sqrt(64.0 + x * x) / sound_m_s;
   };
+  run.strength = [=](double way_m) {
+    const double x = way_m - nearest_at_m;
+    return 6.4 / std::sqrt(64.0 + x * x);
+  };
   const std::optional<PassBy> pass_by = found_in(run, wheel_of(run));
   REQUIRE(pass_by);
   CHECK(pass_by->speed_kmh == Approx(kmh_of_m_s(9.0 + 0.18 * 12.0)).margin(0.6));
@@ -139,6 +147,11 @@ TEST_CASE("pass-by: an engine heard from its own footplate never passes", "[dsp]
     found += found_in(run, wheel_of(run)) ? 1 : 0;
   }
   CHECK(found == 0);
+  // A dab of the brake that slows it as Doppler would seem to: no beat grows louder for that.
+  WheelRun dab = passing(40.0, 6.0, 2);
+  REQUIRE(found_in(dab, wheel_of(dab)));
+  dab.strength = [](double) { return 0.8; };
+  CHECK_FALSE(found_in(dab, wheel_of(dab)));
 }
 
 TEST_CASE("pass-by: no beats, and a wheel out of range", "[dsp]") {

@@ -2,13 +2,13 @@
 #include "fourbeat/dsp/speed.h"
 
 #include "support/catch.h"
+#include "support/wandering.h"
 #include "support/wheel_runs.h"
 
 #include "fourbeat/base/speed_units.h"
 
 #include <cmath>
 #include <limits>
-#include <numbers>
 #include <string>
 
 using namespace fourbeat;
@@ -67,23 +67,6 @@ Coverage coverage(const MakeRun& make_run, int seeds) {
     }
   }
   return {inside.speed / all, inside.acceleration / all};
-}
-
-/// A speed whose acceleration wanders as a sum of slow waves.
-std::function<double(double)> wandering(std::uint64_t seed) {
-  Random random(seed * 31 + 7);
-  std::vector<std::array<double, 3>> waves;
-  for (int i = 0; i < 4; ++i) {
-    const double period_s = random.uniform(12.0, 45.0);
-    waves.push_back({random.uniform(0.2, 0.9), 2.0 * std::numbers::pi / period_s,
-                     random.uniform(0.0, 2.0 * std::numbers::pi)});
-  }
-  return [waves](double t) {
-    double v = 11.0;
-    for (const auto& [size, rate, phase] : waves)
-      v += size * std::sin(rate * t + phase);
-    return v;
-  };
 }
 
 }  // namespace
@@ -191,7 +174,7 @@ TEST_CASE("speed: one standard deviation holds the truth about two times in thre
     WheelRun run;
     run.angle_sigma_deg = 1.5;
     run.time_sigma_s = 0.003;
-    run.speed_m_s = wandering(seed);
+    run.speed_m_s = tests::wandering_speed(11.0, seed);
     return run;
   };
   const Coverage calm = coverage(steady, 12);

@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/base/decibels.h"
 #include "fourbeat/base/random.h"
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/dsp/beat_tracker.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstddef>
 #include <functional>
@@ -25,6 +27,9 @@ struct WheelRun {
   bool with_positions = true;
   /// When what left the engine after x metres at a time is heard.
   std::function<double(double, double)> heard_s = [](double time_s, double) { return time_s; };
+  /// Amplitude of a beat that left the engine after x metres, 0 to 1, and its spread.
+  std::function<double(double)> strength = [](double) { return 0.8; };
+  double level_sigma_db = 1.5;
 };
 
 /// The beats of a run, one stretch, at the times they are heard.
@@ -55,7 +60,8 @@ inline dsp::BeatTrack beats_of(const WheelRun& run) {
     beat.frame = FrameIndex(std::llround(beat.time_s * run.sample_rate_hz));
     beat.time_s = static_cast<double>(beat.frame.value()) / run.sample_rate_hz;
     beat.confidence = 1.0;
-    beat.strength = 1.0;
+    beat.strength = std::clamp(
+        run.strength(target_m) * gain_of_db(run.level_sigma_db * random.normal()), 0.0, 1.0);
     if (run.with_positions) beat.position = static_cast<int>(place);
     if (track.beats.empty() || beat.frame > track.beats.back().frame) track.beats.push_back(beat);
     if (++place == run.angles_deg.size()) {

@@ -11,6 +11,7 @@
 #include "fourbeat/work/chuff_builder.h"
 
 #include <cmath>
+#include <functional>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -21,8 +22,13 @@ namespace {
 constexpr double rate_hz = 16000.0;
 const Id<model::Take> the_take(1);
 
-model::Project project_of(const TempFolder& folder, const SteamParams& params) {
-  const Steam steam = synthetic_steam(params);
+/// gain: amplitude at a time.
+model::Project project_of(
+    const TempFolder& folder, const SteamParams& params,
+    const std::function<double(double)>& gain = [](double) { return 1.0; }) {
+  Steam steam = synthetic_steam(params);
+  for (std::size_t i = 0; i < steam.samples.size(); ++i)
+    steam.samples[i] *= static_cast<float>(gain(static_cast<double>(i) / params.sample_rate_hz));
   audio::Pcm pcm{params.sample_rate_hz, {std::vector<float>(steam.samples.size(), 0.0F)}};
   pcm.channels.push_back(steam.samples);
   model::Project project = one_take_project(folder.path(), pcm, audio::WavDepth::s16, 0);
@@ -95,7 +101,8 @@ TEST_CASE("tracked take: a pass-by is told, and its take is no chuff source unle
   params.decay_s = 0.03;
   params.depth_db = 30.0;
   params.rate_hz = [=](double t) { return passing_rate(t, beats_per_s, v, 8.0, 10.0); };
-  model::Project project = project_of(folder, params);
+  const auto spread = [&](double t) { return 8.0 / std::hypot(8.0, v * (t - 10.0)); };
+  model::Project project = project_of(folder, params, spread);
   const work::TrackedTake take = tracked(project, folder);
   REQUIRE(take.pass_by);
   CHECK(take.pass_by->speed_kmh == Approx(40.0).margin(0.4));

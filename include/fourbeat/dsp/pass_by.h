@@ -42,7 +42,10 @@ struct PassBy {
 /// of road at a time this is set against a motion without Doppler (degree 1 to 5) by the Bayesian
 /// information criterion (Schwarz, Ann. Statist. 6, 1978), with as many beats as their residuals
 /// are independent; a difference of 10 is "very strong" (Kass and Raftery, J. Am. Stat. Assoc. 90,
-/// 1995) and counts as a pass-by when the shift also has the size that c gives it. The nonlinear
+/// 1995) and counts as a pass-by when the shift also has the size that c gives it, and the beats
+/// grow louder on the way near by at least a fifth of what sound that spreads freely does in dB (a
+/// recorder may compress; one that levels all out hides a pass-by). As smooth motions of any kind
+/// (speed.h) the beats must be likelier by as much without the sound's way. The nonlinear
 /// parameters are fitted with the linear ones projected out (Golub and Pereyra, SIAM J. Numer.
 /// Anal. 10, 1973). Without a diameter the road a beat covers is fitted too.
 /// Returns the surest pass-by, or none. Errors: bad_argument (wheel out of range).
