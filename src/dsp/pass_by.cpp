@@ -36,6 +36,8 @@ constexpr double share_off_most = 0.4;
 constexpr double share_sigmas = 3.0;
 /// The beats' level against that of a source whose sound spreads freely: 1 without any compression.
 constexpr double least_spreading = 0.2;
+/// The most that levels add to what the times say, so that they alone never make a pass-by.
+constexpr double most_louder = very_strong;
 
 /// How many independent beats as many with these residuals are worth: (1 - r) / (1 + r) of them,
 /// r the correlation of neighbours (a first-order process).
@@ -223,31 +225,45 @@ double lead_of(const TurnCurve& curve, const PassBy& pass_by, double heard_cost,
          parameters * plain_ln(static_cast<double>(curve.knots.size()));
 }
 
-/// How the beats grow louder as the engine comes near, over how sound that spreads freely does
-/// (20 dB for a tenth of the way): the slope of one level on the other. None: all beats are as
-/// loud, which says nothing.
-std::optional<double> spreading(const PassWindow& window, const PassBy& pass_by) {
-  double count = 0.0;
-  double sum_x = 0.0;
-  double sum_y = 0.0;
-  double sum_xx = 0.0;
-  double sum_xy = 0.0;
-  double sum_yy = 0.0;
-  for (std::size_t i = 0; i < window.size(); ++i) {
+/// What the beats' levels say of a passing.
+struct Louder {
+  double spreading = 1.0;  ///< their slope on that of sound that spreads freely, 20 dB a tenth
+  double lead = 0.0;       ///< of the criterion over levels that follow a parabola
+};
+
+/// None: all beats are as loud, which says nothing.
+std::optional<Louder> louder_near(const PassWindow& window, const PassBy& pass_by) {
+  const std::size_t n = window.size();
+  std::vector<HeardBeat> even;  // levels are all as sure
+  std::vector<double> level;
+  std::vector<double> free_field;
+  even.reserve(n);
+  level.reserve(n);
+  free_field.reserve(n);
+  for (std::size_t i = 0; i < n; ++i) {
     const double along = pass_by.metres_a_beat * (window.turned(i) - pass_by.turned_beats);
-    const double x = -plain_db(pass_by.distance_m * pass_by.distance_m + along * along);
-    const double y = window.level_db(i);
-    count += 1.0;
-    sum_x += x;
-    sum_y += y;
-    sum_xx += x * x;
-    sum_xy += x * y;
-    sum_yy += y * y;
+    even.push_back({window.turned(i), 0.0, 1.0, 0.0});
+    level.push_back(window.level_db(i));
+    free_field.push_back(-plain_db(pass_by.distance_m * pass_by.distance_m + along * along));
   }
+  const PassWindow plain(even, pass_by.sound_speed_m_s);
+  const std::vector<double> mean_out = plain.rest(level, 0);
   constexpr double least_variance_db2 = 1e-6;
-  if (sum_yy - sum_y * sum_y / count < least_variance_db2 * count) return std::nullopt;
-  const double spread = sum_xx - sum_x * sum_x / count;
-  return (sum_xy - sum_x * sum_y / count) / std::max(spread, 1e-300);
+  if (PassWindow::dot(mean_out, mean_out) < least_variance_db2 * static_cast<double>(n))
+    return std::nullopt;
+  const std::vector<double> shape = plain.rest(free_field, 0);
+  const double spreading =
+      PassWindow::dot(mean_out, shape) / std::max(PassWindow::dot(shape, shape), 1e-300);
+  std::vector<double> left = mean_out;
+  for (std::size_t i = 0; i < n; ++i)
+    left[i] -= spreading * shape[i];
+  const std::vector<double> parabola_out = plain.rest(level, 2);
+  const double squares = std::max(PassWindow::dot(left, left), 1e-300);
+  const double parabola_squares = std::max(PassWindow::dot(parabola_out, parabola_out), 1e-300);
+  const double worth =
+      std::max(8.0, independent(squares < parabola_squares ? left : parabola_out));
+  // The parabola has one parameter more.
+  return Louder{spreading, worth * plain_ln(parabola_squares / squares) + plain_ln(worth)};
 }
 
 /// One stretch of beats, looked through window by window.
@@ -292,14 +308,16 @@ class StretchLook {
     const std::optional<Found> found = look(window, search, metres_.has_value());
     if (!found) return;
     PassBy one = described(window, search, *found, metres_.has_value(), sound_speed_m_s_);
-    if (spreading(window, one).value_or(1.0) < least_spreading) return;
+    const Louder louder = louder_near(window, one).value_or(Louder{});
+    if (louder.spreading < least_spreading) return;
     if (!heard_cost_) {
       std::vector<double> times;
       for (const TurnKnot& knot : curve_.knots)
         times.push_back(knot.time_s);
       heard_cost_ = motion_cost(curve_.knots, times, run_.fused);
     }
-    const double own = lead_of(curve_, one, *heard_cost_, metres_.has_value(), run_.fused);
+    const double own = lead_of(curve_, one, *heard_cost_, metres_.has_value(), run_.fused) +
+                       std::clamp(louder.lead, 0.0, most_louder);
     if (!(own > lead)) return;
     lead = own;
     one.confidence = 1.0 / (1.0 + plain_exp(-std::min(0.5 * lead, 600.0)));
