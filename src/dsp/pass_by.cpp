@@ -260,8 +260,7 @@ std::optional<Louder> louder_near(const PassWindow& window, const PassBy& pass_b
   const std::vector<double> parabola_out = plain.rest(level, 2);
   const double squares = std::max(PassWindow::dot(left, left), 1e-300);
   const double parabola_squares = std::max(PassWindow::dot(parabola_out, parabola_out), 1e-300);
-  const double worth =
-      std::max(8.0, independent(squares < parabola_squares ? left : parabola_out));
+  const double worth = std::max(8.0, independent(squares < parabola_squares ? left : parabola_out));
   // The parabola has one parameter more.
   return Louder{spreading, worth * plain_ln(parabola_squares / squares) + plain_ln(worth)};
 }
