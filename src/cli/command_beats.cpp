@@ -50,8 +50,13 @@ Result<Heard> of_take(const StretchOptions& o, std::int64_t id, JobControl& job)
 }
 
 Result<Heard> of_recording(const StretchOptions& o, const dsp::BeatHints& hints, JobControl& job) {
-  const Result<work::Stretch> stretch = stretch_of(o);
+  Result<work::Stretch> stretch = stretch_of(o);
   if (!stretch) return stretch.error();
+  if (o.channel.empty()) {
+    const Result<int> channel = work::surest_channel(text_path(o.file), *stretch, hints, job);
+    if (!channel) return channel.error();
+    stretch->channel = *channel;
+  }
   Result<work::TrackedTake> tracked = work::track_file(text_path(o.file), *stretch, hints, job);
   if (!tracked) return tracked.error();
   const Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(text_path(o.file));
@@ -78,7 +83,9 @@ std::string speeds_text(const dsp::SpeedCurve& speed, double from_s, double to_s
 
 void tell(const Heard& heard) {
   const work::TrackedTake& tracked = heard.tracked;
-  say(fmt::format("{}: {} beats", heard.file, tracked.track.beats.size()));
+  const std::string from = tracked.channel > 0 ? fmt::format("channel {}", tracked.channel)
+                                               : std::string("all channels");
+  say(fmt::format("{}, {}: {} beats", heard.file, from, tracked.track.beats.size()));
   for (const dsp::BeatStretch& run : tracked.track.stretches) {
     const double from_s = static_cast<double>(run.range.start.value()) / heard.sample_rate_hz;
     const double to_s = static_cast<double>(run.range.end.value()) / heard.sample_rate_hz;
@@ -123,6 +130,7 @@ Json json_of(const Heard& heard) {
   Json json;
   json["file"] = heard.file;
   json["sample_rate_hz"] = heard.sample_rate_hz;
+  json["channel"] = tracked.channel > 0 ? Json(tracked.channel) : Json("mix");
   json["beats"] = Json::array();
   for (std::size_t i = 0; i < tracked.track.beats.size(); ++i) {
     const dsp::Beat& beat = tracked.track.beats[i];
@@ -154,7 +162,8 @@ Json json_of(const Heard& heard) {
     json["stretches"].push_back(
         {{"from_s", number(static_cast<double>(run.range.start.value()) / heard.sample_rate_hz, 6)},
          {"to_s", number(static_cast<double>(run.range.end.value()) / heard.sample_rate_hz, 6)},
-         {"median_interval_s", number(run.median_interval_s, 6)}});
+         {"median_interval_s", number(run.median_interval_s, 6)},
+         {"fused", run.fused}});
   }
   json["speed_curve"] = Json::array();
   for (const dsp::SpeedPoint& point : tracked.speed.points(curve_step_s))

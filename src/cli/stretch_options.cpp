@@ -15,7 +15,7 @@ void add_stretch(CLI::App& c, const std::shared_ptr<StretchOptions>& o) {
 
 Result<work::Stretch> stretch_of(const StretchOptions& o) {
   work::Stretch stretch{std::nullopt, o.from_s, o.to_s};
-  if (o.channel == "mix") return stretch;
+  if (o.channel.empty() || o.channel == "mix") return stretch;
   const std::optional<double> channel = parse_number(o.channel);
   if (!channel || *channel < 1 || *channel > 1024 || *channel != static_cast<int>(*channel)) {
     return Error{

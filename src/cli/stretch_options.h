@@ -14,7 +14,7 @@ namespace fourbeat::cli {
 /// Which stretch and which channel of a recording a command is about.
 struct StretchOptions {
   std::string file;
-  std::string channel = "mix";
+  std::string channel;  ///< from 1, or mix; empty: not named
   std::optional<double> from_s;
   std::optional<double> to_s;
   bool json = false;
@@ -22,7 +22,7 @@ struct StretchOptions {
 
 void add_stretch(CLI::App& c, const std::shared_ptr<StretchOptions>& o);
 
-/// Errors: bad_argument (no such channel).
+/// Mixed where no channel is named. Errors: bad_argument (no such channel).
 [[nodiscard]] Result<work::Stretch> stretch_of(const StretchOptions& o);
 
 }  // namespace fourbeat::cli

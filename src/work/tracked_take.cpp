@@ -47,28 +47,6 @@ bool is_fused(const dsp::BeatTrack& track, FrameIndex frame) {
   });
 }
 
-/// The channel to hear a take in: at the chimney, where a microphone is; else the one that hears
-/// beats best in the middle ten minutes, which bound what is held in memory.
-Result<int> heard_channel(const model::Take& take, const std::filesystem::path& path,
-                          const dsp::BeatHints& hints, JobControl& job) {
-  if (const std::optional<int> chimney = chimney_channel(take)) return *chimney;
-  Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(path);
-  if (!reader) return reader.error();
-  const audio::SoundFileInfo& info = reader->info();
-  if (info.channels < 2) return 1;
-  constexpr std::int64_t longest_s = 600;
-  const std::int64_t length =
-      std::min(info.frames.value(), longest_s * static_cast<std::int64_t>(info.sample_rate_hz));
-  const std::int64_t from = (info.frames.value() - length) / 2;
-  const Result<audio::Pcm> pcm = reader->read(frame_range(from, from + length));
-  if (!pcm) return of_file(pcm.error(), path);
-  const std::vector<audio::MonoView> channels(pcm->channels.begin(), pcm->channels.end());
-  const Result<dsp::ChannelBeats> best =
-      dsp::track_best_channel(channels, info.sample_rate_hz, hints, job);
-  if (!best) return of_file(best.error(), path);
-  return static_cast<int>(best->channel) + 1;
-}
-
 /// Everything but what the project says of the take.
 Result<TrackedTake> measured(dsp::BeatTrack track, const BeatSounds& sounds,
                              const dsp::WheelParams& wheel) {
@@ -139,7 +117,8 @@ Result<TrackedTake> track_take(const model::Project& project,
   const Result<std::filesystem::path> path = store::take_path(project_folder, *take);
   if (!path) return path.error();
   const dsp::BeatHints hints = beat_hints(project.engine);
-  const Result<int> heard = heard_channel(*take, *path, hints, job);
+  Result<int> heard = chimney_channel(*take).value_or(1);
+  if (!chimney_channel(*take)) heard = surest_channel(*path, {}, hints, job);
   if (!heard) return heard.error();
   const int channel = *heard;
   const Result<MonoStretch> mono = read_mono(*path, {channel, std::nullopt, std::nullopt}, job);
@@ -161,6 +140,29 @@ Result<TrackedTake> track_take(const model::Project& project,
   return tracked;
 }
 
+Result<int> surest_channel(const std::filesystem::path& file, const Stretch& stretch,
+                           const dsp::BeatHints& hints, JobControl& job) {
+  Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(file);
+  if (!reader) return reader.error();
+  const audio::SoundFileInfo& info = reader->info();
+  const Result<FrameRange> range = frames_of(info, stretch);
+  if (!range) return of_file(range.error(), file);
+  if (info.channels < 2) return 1;
+  // The middle ten minutes bound what is held in memory.
+  constexpr std::int64_t longest_s = 600;
+  const std::int64_t whole = (range->end - range->start).value();
+  const std::int64_t length =
+      std::min(whole, longest_s * static_cast<std::int64_t>(info.sample_rate_hz));
+  const FrameIndex from = range->start + FrameCount((whole - length) / 2);
+  const Result<audio::Pcm> pcm = reader->read({from, from + FrameCount(length)});
+  if (!pcm) return of_file(pcm.error(), file);
+  const std::vector<audio::MonoView> channels(pcm->channels.begin(), pcm->channels.end());
+  const Result<dsp::ChannelBeats> best =
+      dsp::track_best_channel(channels, info.sample_rate_hz, hints, job);
+  if (!best) return of_file(best.error(), file);
+  return static_cast<int>(best->channel) + 1;
+}
+
 Result<TrackedTake> track_file(const std::filesystem::path& file, const Stretch& stretch,
                                const dsp::BeatHints& hints, JobControl& job) {
   const Result<MonoStretch> mono = read_mono(file, stretch, job);
@@ -174,7 +176,7 @@ Result<TrackedTake> track_file(const std::filesystem::path& file, const Stretch&
   wheel.beats_per_rev = hints.beats_per_rev.value_or(wheel.beats_per_rev);
   Result<TrackedTake> tracked = measured(std::move(*track), sounds, wheel);
   if (!tracked) return of_file(tracked.error(), file);
-  tracked->channel = stretch.channel.value_or(1);
+  tracked->channel = stretch.channel.value_or(0);
   model::Project project;
   project.engine.beats_per_rev = wheel.beats_per_rev;
   judge_takes(project, std::span(&*tracked, 1));

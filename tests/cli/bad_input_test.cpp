@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "command.h"
 #include "support/catch.h"
 #include "support/temp_folder.h"
 
@@ -6,35 +7,13 @@
 #include "fourbeat/base/files.h"
 
 #include <sys/stat.h>
-#include <sys/wait.h>
 
-#include <cstdlib>
 #include <limits>
 
 using namespace fourbeat;
-using fourbeat::tests::TempFolder;
+using namespace fourbeat::tests;
 
 namespace {
-
-struct Ran {
-  int status = -1;
-  std::string out;
-  std::string err;
-};
-
-/// Runs the command with arguments as a shell reads them, both streams caught.
-Ran run(const TempFolder& folder, const std::string& arguments) {
-  const char* command = std::getenv("FOURBEAT_COMMAND");
-  REQUIRE(command != nullptr);
-  const std::string line = "cd " + folder.path().string() + " && " + command + " " + arguments +
-                           " > stdout.txt 2> stderr.txt";
-  Ran ran;
-  const int status = std::system(line.c_str());
-  ran.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-  ran.out = read_text_file(folder / "stdout.txt", 1 << 24).value_or("");
-  ran.err = read_text_file(folder / "stderr.txt", 1 << 24).value_or("");
-  return ran;
-}
 
 void one_clear_line(const Ran& ran, const std::string& name) {
   INFO(ran.err);

@@ -21,7 +21,7 @@ namespace fourbeat::work {
 /// A take with its beats as they are used: corrections by hand applied, speed and effort measured.
 struct TrackedTake {
   Id<model::Take> take;  ///< unset: a file of no project
-  int channel = 1;       ///< the microphone that was heard, from 1
+  int channel = 1;       ///< the microphone that was heard, from 1; 0: all, mixed
   dsp::BeatTrack track;  ///< frames of the take; Beat::speed_kmh is the curve's
   dsp::SpeedCurve speed;
   std::vector<EffortSign> signs;       ///< one a beat
@@ -41,8 +41,8 @@ struct TrackedTake {
 [[nodiscard]] dsp::WheelParams wheel_params(const model::Engine& engine);
 
 /// Tracks the beats of a take at the chimney, or where no microphone is there in the channel that
-/// hears them best over the middle ten minutes (dsp::track_best_channel()), applies the marks that
-/// correct them, and measures speed, pass-by and effort. Errors: not_found (take), those of
+/// hears them best (surest_channel()), applies the marks that correct them, and measures speed,
+/// pass-by and effort. Errors: not_found (take), those of
 /// reading, tracking and correcting.
 [[nodiscard]] Result<TrackedTake> track_take(const model::Project& project,
                                              const std::filesystem::path& project_folder,
@@ -54,7 +54,13 @@ struct TrackedTake {
     const model::Project& project, Id<model::Take> take, int channel, dsp::BeatTrack track,
     const std::vector<std::optional<dsp::BeatSound>>& sounds);
 
-/// The same for a stretch of a file outside any project: nothing is corrected. Speeds need
+/// The channel of a file, from 1, in which beats are surest over the middle ten minutes of a
+/// stretch (dsp::track_best_channel()); its own channel is not looked at. Errors: those of reading
+/// and tracking.
+[[nodiscard]] Result<int> surest_channel(const std::filesystem::path& file, const Stretch& stretch,
+                                         const dsp::BeatHints& hints, JobControl& job);
+
+/// As track_take(), for a stretch of a file outside any project: nothing is corrected. Speeds need
 /// hints.driver_diameter_mm; without beats_per_rev it is 4. Errors: those of reading and tracking.
 [[nodiscard]] Result<TrackedTake> track_file(const std::filesystem::path& file,
                                              const Stretch& stretch, const dsp::BeatHints& hints,
