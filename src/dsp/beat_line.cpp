@@ -35,7 +35,7 @@ constexpr double slowest_hz = 1.5;
 constexpr float most_line = 30.0F;
 constexpr float line_price = 12.0F;
 constexpr float no_line = -8.0F;
-constexpr float run_price = 40.0F;
+constexpr float run_price = 144.0F;
 /// The least modulation, amplitude in dB, and the share of the strongest slower line's power.
 constexpr double least_depth_db = 0.5;
 constexpr double share_of_slower = 0.7;

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 
 namespace fourbeat::dsp {
 
@@ -111,11 +112,23 @@ double evidence_of_pattern(double ratio, std::size_t intervals, std::size_t plac
       0.0, 0.5 * n * std::log1p(ratio * (p - 1.0) / (n - p)) - 0.5 * (p - 1.0) * std::log(n));
 }
 
-/// Odds in nats that the intervals are a pump's; 0 where they cannot tell.
-double odds_of_intervals(std::span<const double> intervals_s) {
+/// What intervals say of a pump, in nats.
+struct PumpSigns {
+  double two_ends = 0.0;  ///< for two ends of a stroke that differ
+  double free = 0.0;      ///< for strokes that delay one another, against what a wheel repeats
+
+  PumpSigns& operator+=(const PumpSigns& other) {
+    two_ends += other.two_ends;
+    free += other.free;
+    return *this;
+  }
+  [[nodiscard]] bool pump() const { return two_ends >= least_two_ends && free > pump_odds; }
+};
+
+PumpSigns signs_of(std::span<const double> intervals_s) {
   std::vector<double> strays = strays_of(intervals_s);
-  const double ends = evidence_of_pattern(take_out_pattern(strays, 2), strays.size(), 2);
-  if (ends < least_two_ends) return 0.0;
+  PumpSigns signs;
+  signs.two_ends = evidence_of_pattern(take_out_pattern(strays, 2), strays.size(), 2);
   double repeated = 0.0;
   std::vector<double> rest = strays;
   for (const std::size_t places : {3U, 4U, 6U, 8U}) {
@@ -126,6 +139,7 @@ double odds_of_intervals(std::span<const double> intervals_s) {
     if (found > repeated || (places == 4 && repeated == 0.0)) rest = std::move(less);
     repeated = std::max(repeated, found);
   }
+  signs.free = -repeated;
   double power = 0.0;
   double product = 0.0;
   for (std::size_t i = 0; i < rest.size(); ++i) {
@@ -133,22 +147,29 @@ double odds_of_intervals(std::span<const double> intervals_s) {
     if (i > 0) product += rest[i] * rest[i - 1];
   }
   const auto n = static_cast<double>(rest.size());
-  if (power < n * least_stray * least_stray) return -repeated;
+  if (power < n * least_stray * least_stray) return signs;
   const double correlation = std::min(product / power, pump_correlation);
   const double from_wheel = correlation - wheel_correlation;
   const double from_pump = correlation - pump_correlation;
-  return n * (from_wheel * from_wheel - from_pump * from_pump) /
-             (2.0 * correlation_spread * correlation_spread) -
-         repeated;
+  signs.free += n * (from_wheel * from_wheel - from_pump * from_pump) /
+                (2.0 * correlation_spread * correlation_spread);
+  return signs;
 }
 
-/// Odds of a stretch; nothing that a pump could be: −infinity.
-double pump_odds_of(const ProvedStretch& stretch, std::span<const Candidate> candidates,
-                    std::span<const PathBeat> path) {
-  constexpr double never = -1e9;
+/// A stretch that may be a pump's.
+struct Suspect {
+  std::size_t stretch = 0;
+  double rate_hz = 0.0;
+  PumpSigns signs;
+};
+
+/// None: nothing that a pump could be.
+std::optional<Suspect> suspect_of(const ProvedStretch& stretch, std::size_t index,
+                                  std::span<const Candidate> candidates,
+                                  std::span<const PathBeat> path) {
   const std::span<const PathBeat> beats = path.subspan(stretch.first, stretch.count);
-  if (beats.size() <= least_intervals) return never;
   std::vector<double> rates_hz;
+  rates_hz.reserve(beats.size());
   for (const PathBeat& beat : beats)
     rates_hz.push_back(beat.rate_hz);
   std::sort(rates_hz.begin(), rates_hz.end());
@@ -156,9 +177,11 @@ double pump_odds_of(const ProvedStretch& stretch, std::span<const Candidate> can
   const double most_hz = rates_hz[rates_hz.size() - 1 - rates_hz.size() / 10];
   if (least_hz < slowest_pump_hz || most_hz > fastest_pump_hz ||
       most_hz > most_pace_change * least_hz)
-    return never;
+    return std::nullopt;
+  Suspect suspect;
+  suspect.stretch = index;
+  suspect.rate_hz = rates_hz[rates_hz.size() / 2];
   // Runs of intervals between beats that were heard.
-  double odds = 0.0;
   std::vector<double> intervals_s;
   for (std::size_t i = 1; i <= beats.size(); ++i) {
     if (i < beats.size() && !beats[i].after_unheard) {
@@ -166,19 +189,31 @@ double pump_odds_of(const ProvedStretch& stretch, std::span<const Candidate> can
                             candidates[beats[i - 1].candidate].time_s);
       continue;
     }
-    if (intervals_s.size() >= least_intervals) odds += odds_of_intervals(intervals_s);
+    if (intervals_s.size() >= least_intervals) suspect.signs += signs_of(intervals_s);
     intervals_s.clear();
   }
-  return odds;
+  return suspect;
 }
 
 }  // namespace
 
 void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candidate> candidates,
                   std::span<const PathBeat> path) {
-  std::erase_if(stretches, [&](const ProvedStretch& stretch) {
-    return pump_odds_of(stretch, candidates, path) > pump_odds;
-  });
+  std::vector<Suspect> suspects;
+  for (std::size_t i = 0; i < stretches.size(); ++i)
+    if (const auto suspect = suspect_of(stretches[i], i, candidates, path))
+      suspects.push_back(*suspect);
+  std::vector<bool> removed(stretches.size(), false);
+  for (const Suspect& suspect : suspects) {
+    PumpSigns signs;
+    for (const Suspect& other : suspects) {
+      const double pace = other.rate_hz / suspect.rate_hz;
+      if (pace <= most_pace_change && pace * most_pace_change >= 1.0) signs += other.signs;
+    }
+    removed[suspect.stretch] = signs.pump();
+  }
+  std::size_t index = 0;
+  std::erase_if(stretches, [&](const ProvedStretch&) { return removed[index++]; });
 }
 
 }  // namespace fourbeat::dsp
