@@ -23,12 +23,13 @@ constexpr double interval_s = 0.25;
 /// Noise alone in channel 1; in channel 2 bursts of noise, every 0.25 s from 0.5 s on.
 void write_take(const std::filesystem::path& file) {
   Random random(4);
-  audio::Pcm pcm{16000.0, {std::vector<float>(16000 * 12), std::vector<float>(16000 * 12)}};
+  constexpr std::size_t frames = 192'000;  // 12 s
+  audio::Pcm pcm{16000.0, {std::vector<float>(frames), std::vector<float>(frames)}};
   for (std::size_t i = 0; i < pcm.channels[0].size(); ++i) {
     const double into_s =
         std::fmod(static_cast<double>(i) / pcm.sample_rate_hz + interval_s / 2, interval_s) -
         interval_s / 2;
-    const double burst = into_s >= 0.0 && i >= 16000 / 2 ? std::exp(-into_s / 0.04) : 0.0;
+    const double burst = into_s >= 0.0 && i >= 8000 ? std::exp(-into_s / 0.04) : 0.0;
     pcm.channels[0][i] = static_cast<float>(0.05 * random.normal());
     pcm.channels[1][i] = static_cast<float>((0.002 + 0.2 * burst) * random.normal());
   }
