@@ -12,6 +12,7 @@
 using namespace fourbeat;
 using namespace fourbeat::dsp;
 using fourbeat::tests::beats_of;
+using fourbeat::tests::wheel_of;
 using fourbeat::tests::WheelRun;
 
 namespace {
@@ -26,23 +27,8 @@ WheelRun passing(double kmh, double distance_m, std::uint64_t seed) {
   run.angle_sigma_deg = 1.0;
   run.time_sigma_s = 0.003;
   run.speed_m_s = [kmh](double) { return m_s_of_kmh(kmh); };
-  const double nearest_at_m = 0.5 * m_s_of_kmh(kmh) * run.seconds;
-  run.heard_s = [=](double time_s, double way_m) {
-    const double x = way_m - nearest_at_m;
-    return time_s + std::sqrt(distance_m * distance_m + x * x) / sound_m_s;
-  };
-  run.strength = [=](double way_m) {
-    const double x = way_m - nearest_at_m;
-    return 0.8 * distance_m / std::sqrt(distance_m * distance_m + x * x);
-  };
+  tests::hear_from_lineside(run, distance_m, 0.5 * m_s_of_kmh(kmh) * run.seconds, sound_m_s);
   return run;
-}
-
-WheelParams wheel_of(const WheelRun& run) {
-  WheelParams wheel;
-  wheel.driver_diameter_mm = run.driver_diameter_mm;
-  wheel.beats_per_rev = static_cast<int>(run.angles_deg.size());
-  return wheel;
 }
 
 std::optional<PassBy> found_in(const WheelRun& run, const WheelParams& wheel) {
@@ -97,15 +83,7 @@ TEST_CASE("pass-by: without a diameter the shift itself tells the speed", "[dsp]
 TEST_CASE("pass-by: an engine that works by as it speeds up is found too", "[dsp]") {
   WheelRun run = passing(40.0, 8.0, 7);
   run.speed_m_s = [](double t) { return 9.0 + 0.18 * t; };
-  const double nearest_at_m = 9.0 * 12.0 + 0.09 * 144.0;
-  run.heard_s = [=](double time_s, double way_m) {
-    const double x = way_m - nearest_at_m;
-    return time_s + std::sqrt(64.0 + x * x) / sound_m_s;
-  };
-  run.strength = [=](double way_m) {
-    const double x = way_m - nearest_at_m;
-    return 6.4 / std::sqrt(64.0 + x * x);
-  };
+  tests::hear_from_lineside(run, 8.0, 9.0 * 12.0 + 0.09 * 144.0, sound_m_s);
   const std::optional<PassBy> pass_by = found_in(run, wheel_of(run));
   REQUIRE(pass_by);
   CHECK(pass_by->speed_kmh == Approx(kmh_of_m_s(9.0 + 0.18 * 12.0)).margin(0.6));

@@ -17,16 +17,10 @@
 using namespace fourbeat;
 using namespace fourbeat::dsp;
 using fourbeat::tests::beats_of;
+using fourbeat::tests::wheel_of;
 using fourbeat::tests::WheelRun;
 
 namespace {
-
-WheelParams wheel_of(const WheelRun& run) {
-  WheelParams wheel;
-  wheel.driver_diameter_mm = run.driver_diameter_mm;
-  wheel.beats_per_rev = static_cast<int>(run.angles_deg.size());
-  return wheel;
-}
 
 struct Errors {
   std::vector<double> speed_kmh;
@@ -65,16 +59,8 @@ WheelRun passing(double kmh, double distance_m, double beat_ms, std::uint64_t se
   run.time_sigma_s = beat_ms / 1000.0;
   run.speed_m_s = [kmh](double) { return m_s_of_kmh(kmh); };
   run.seconds = std::min(60.0, 300.0 / m_s_of_kmh(kmh));
-  const double nearest_m = 0.5 * m_s_of_kmh(kmh) * run.seconds;
-  const double c = speed_of_sound_m_s(15.0);
-  run.heard_s = [=](double time_s, double way_m) {
-    const double x = way_m - nearest_m;
-    return time_s + std::sqrt(distance_m * distance_m + x * x) / c;
-  };
-  run.strength = [=](double way_m) {
-    const double x = way_m - nearest_m;
-    return 0.8 * distance_m / std::sqrt(distance_m * distance_m + x * x);
-  };
+  tests::hear_from_lineside(run, distance_m, 0.5 * m_s_of_kmh(kmh) * run.seconds,
+                            speed_of_sound_m_s(15.0));
   return run;
 }
 

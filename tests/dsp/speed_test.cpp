@@ -14,16 +14,10 @@
 using namespace fourbeat;
 using namespace fourbeat::dsp;
 using fourbeat::tests::beats_of;
+using fourbeat::tests::wheel_of;
 using fourbeat::tests::WheelRun;
 
 namespace {
-
-WheelParams wheel_of(const WheelRun& run) {
-  WheelParams wheel;
-  wheel.driver_diameter_mm = run.driver_diameter_mm;
-  wheel.beats_per_rev = static_cast<int>(run.angles_deg.size());
-  return wheel;
-}
 
 SpeedCurve speed_of(const BeatTrack& track, const WheelParams& wheel) {
   const Result<SpeedCurve> speed = measure_speed(track, wheel);

@@ -5,6 +5,7 @@
 #include "fourbeat/base/random.h"
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/dsp/beat_tracker.h"
+#include "fourbeat/dsp/speed.h"
 
 #include <algorithm>
 #include <cmath>
@@ -78,6 +79,28 @@ inline dsp::BeatTrack beats_of(const WheelRun& run) {
     track.stretches.push_back(stretch);
   }
   return track;
+}
+
+/// What the engine's figures say of such a run's wheel.
+inline dsp::WheelParams wheel_of(const WheelRun& run) {
+  dsp::WheelParams wheel;
+  wheel.driver_diameter_mm = run.driver_diameter_mm;
+  wheel.beats_per_rev = static_cast<int>(run.angles_deg.size());
+  return wheel;
+}
+
+/// Has the run heard from beside the line, `distance_m` off, nearest after `nearest_m` metres: its
+/// beats come later and fainter the farther they are.
+inline void hear_from_lineside(WheelRun& run, double distance_m, double nearest_m,
+                               double sound_m_s) {
+  const auto way_of_sound_m = [=](double way_m) {
+    const double x = way_m - nearest_m;
+    return std::sqrt(distance_m * distance_m + x * x);
+  };
+  run.heard_s = [=](double time_s, double way_m) {
+    return time_s + way_of_sound_m(way_m) / sound_m_s;
+  };
+  run.strength = [=](double way_m) { return 0.8 * distance_m / way_of_sound_m(way_m); };
 }
 
 }  // namespace fourbeat::tests

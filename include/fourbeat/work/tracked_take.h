@@ -42,8 +42,7 @@ struct TrackedTake {
 
 /// Tracks the beats of a take at the chimney, or where no microphone is there in the channel that
 /// hears them best (surest_channel()), applies the marks that correct them, and measures speed,
-/// pass-by and effort. Errors: not_found (take), those of
-/// reading, tracking and correcting.
+/// pass-by and effort. Errors: not_found (take), those of reading, tracking and correcting.
 [[nodiscard]] Result<TrackedTake> track_take(const model::Project& project,
                                              const std::filesystem::path& project_folder,
                                              Id<model::Take> take, JobControl& job);
