@@ -94,10 +94,14 @@ QGroupBox* ChuffTablePanel::makePlan() {
   form->setVerticalSpacing(Theme::tight);
   form->addRow(tr("&Speeds of a row, ratio"), ratio_);
   auto* turns = new QHBoxLayout;
-  turns->addWidget(least_);
+  turns->setSpacing(Theme::gap);
+  turns->addWidget(least_, 1);
   turns->addWidget(new QLabel(tr("up to"), group));
-  turns->addWidget(most_);
-  form->addRow(tr("Re&volutions a row"), turns);
+  turns->addWidget(most_, 1);
+  // A form names no buddy for a row of several fields.
+  auto* turns_label = new QLabel(tr("Re&volutions a row"), group);
+  turns_label->setBuddy(least_);
+  form->addRow(turns_label, turns);
   form->addRow(tr("C&ondition"), condition_);
   form->addRow(derive_);
   // The greater of the two leads.
