@@ -20,6 +20,8 @@
 #include <QAbstractItemModelTester>
 #include <QAccessible>
 #include <QDir>
+#include <QKeySequence>
+#include <QLabel>
 #include <QLineEdit>
 #include <QListView>
 #include <QListWidget>
@@ -437,6 +439,23 @@ TEST_CASE("window: every widget that takes the keyboard has a name for screen re
       CAPTURE(i, widget->metaObject()->className(), widget->objectName().toStdString());
       CHECK_FALSE(reader->text(QAccessible::Name).isEmpty());
     }
+  }
+  CHECK(seen > 10);
+}
+
+TEST_CASE("window: a label with a letter to press names the field it leads to", "[ui]") {
+  const SmallProject small;
+  auto window = window_that_asks_nothing();
+  window->show();
+  REQUIRE(window->openProject(small.path()));
+  int seen = 0;
+  for (int i = ui::takesPlace; i <= ui::notesPlace; ++i)
+    window->showPage(i);
+  for (const QLabel* label : window->findChildren<QLabel*>()) {
+    if (QKeySequence::mnemonic(label->text()).isEmpty()) continue;
+    ++seen;
+    INFO(label->text().toStdString());  // without one the sign itself is shown
+    CHECK(label->buddy() != nullptr);
   }
   CHECK(seen > 10);
 }
