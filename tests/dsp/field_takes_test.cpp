@@ -65,6 +65,16 @@ TEST_CASE("field takes: a pump, an injector, wind and clatter are no beats", "[d
   }
 }
 
+TEST_CASE("field takes: in ten minutes of standing no stroke and no hum is taken for beats",
+          "[dsp]") {
+  // A hum at 25 Hz for two seconds in the one; in the other pump strokes whose stretches tell their
+  // source only together.
+  for (const std::uint64_t seed : {203U, 204U}) {
+    INFO("seed " << seed);
+    CHECK(track_of(field_take(FieldCondition::standing, seed), {}).beats.empty());
+  }
+}
+
 TEST_CASE("field takes: fused beats are followed by their periodicity, and say so", "[dsp]") {
   check(FieldCondition::express, 905, 0.95);
   const FieldTake take = field_take(FieldCondition::express, 905, 16.0);
