@@ -15,6 +15,7 @@ constexpr int restMs = 250;
 LiveCheck::LiveCheck(Document& document, JobRunner& jobs) : document_(document), jobs_(jobs) {
   delay_.setSingleShot(true);
   delay_.setInterval(restMs);
+  delay_.setObjectName(QStringLiteral("live check delay"));
   connect(&delay_, &QTimer::timeout, this, &LiveCheck::start);
   connect(&document, &Document::changed, this, [this] {
     wanted_ = document_.revision();

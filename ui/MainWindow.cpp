@@ -217,6 +217,7 @@ void MainWindow::makeFrame() {
     refreshNeed();
   });
   connect(budget_, &BudgetBar::activated, this, [this] { showPage(fitPlace); });
+  pageMaker_.setObjectName(QStringLiteral("page maker"));
   connect(&pageMaker_, &QTimer::timeout, this, &MainWindow::makeNextPage);
   connect(&transport_, &Transport::playAsked, this, [this] {
     if (Page* page = currentPage()) page->playRequested();

@@ -80,7 +80,9 @@ TEST_CASE("desk: from three recordings to a proved bundle, by pointer and keyboa
     hand.type(file);
     hand.keys({QStringLiteral("Return")});
     hand.waitFor(QStringLiteral("the new project"), [&] { return window.workspace() != nullptr; });
-    // Making the widgets of eight pages can be no job; from here on the watchdog counts.
+    // Making the widgets of eight pages can be no job; once they are made the watchdog counts.
+    hand.waitFor(QStringLiteral("the eight pages"),
+                 [&] { return window.findChildren<ui::Page*>().size() == 8; });
     hand.ask([] { WatchedApplication::forget(); });
 
     hand.drag(QStringLiteral("the files"), {0.5, 0.5}, QStringLiteral("Takes"), {0.5, 0.5});

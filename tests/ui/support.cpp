@@ -69,33 +69,39 @@ void add(model::Project& project, const model::Edit& edit) {
   if (!done) FAIL(to_line(done.error()));
 }
 
-}  // namespace
+/// The project that every SmallProject starts as a copy of, made once.
+struct Original {
+  Original();
+  TempFolder folder;
+  std::filesystem::path path;
+  model::Project project;
+};
 
-SmallProject::SmallProject() : path_(folder_ / "small.fourbeat") {
+Original::Original() : path(folder / "small.fourbeat") {
   using namespace model;
-  std::filesystem::create_directories(folder_ / "takes");
-  project_.title = "Small set";
-  project_.author = "A. Sounder";
-  project_.date = "2025-05-01";
-  project_.decoder = "class-b";
-  project_.user_notes = "Whistle *gently* in tunnels.";
-  project_.engine.name = "Trial engine";
-  project_.engine.driver_diameter_mm = 1200;
-  project_.engine.top_speed_kmh = 60;
+  std::filesystem::create_directories(folder / "takes");
+  project.title = "Small set";
+  project.author = "A. Sounder";
+  project.date = "2025-05-01";
+  project.decoder = "class-b";
+  project.user_notes = "Whistle *gently* in tunnels.";
+  project.engine.name = "Trial engine";
+  project.engine.driver_diameter_mm = 1200;
+  project.engine.top_speed_kmh = 60;
   JobControl job;
   const auto enter = [&](const char* name, const audio::Pcm& pcm,
                          std::vector<std::string> microphones) {
-    const std::filesystem::path file = folder_ / "takes" / name;
+    const std::filesystem::path file = folder / "takes" / name;
     REQUIRE(audio::write_wav(file, pcm, audio::WavDepth::s24));
-    Result<Take> take = store::describe_take(file, folder_.path(), job);
+    Result<Take> take = store::describe_take(file, folder.path(), job);
     REQUIRE(take);
     take->microphones = std::move(microphones);
-    add(project_, Add<Take>{*take, std::nullopt});
+    add(project, Add<Take>{*take, std::nullopt});
     Pass pass;
     pass.name = file.stem().string();
-    pass.takes.push_back({last_drawn<Take>(project_), FrameCount(0), {}});
+    pass.takes.push_back({last_drawn<Take>(project), FrameCount(0), {}});
     pass.rights = Rights{"The owner", "this set", "", {}};
-    add(project_, Add<Pass>{pass, std::nullopt});
+    add(project, Add<Pass>{pass, std::nullopt});
   };
   enter("running.wav", runningEngine(), {"chimney", "cab", "motion", "lineside"});
   enter("whistle.wav", whistle(), {"chimney"});
@@ -104,13 +110,13 @@ SmallProject::SmallProject() : path_(folder_ / "small.fourbeat") {
   const auto segment = [&](const char* name, std::size_t pass, FrameRange range) {
     Segment made;
     made.name = name;
-    made.source.pass = project_.passes.at(pass).id;
+    made.source.pass = project.passes.at(pass).id;
     MixInput input;
-    input.take = project_.takes.at(pass).id;
+    input.take = project.takes.at(pass).id;
     made.source.mix.push_back(input);
     made.range = range;
-    add(project_, Add<Segment>{made, std::nullopt});
-    return last_drawn<Segment>(project_);
+    add(project, Add<Segment>{made, std::nullopt});
+    return last_drawn<Segment>(project);
   };
   const Id<Segment> begin = segment("Whistle begin", 1, frame_range(0, 24'000));
   const Id<Segment> hold = segment("Whistle hold", 1, frame_range(24'000, 144'000));
@@ -118,7 +124,7 @@ SmallProject::SmallProject() : path_(folder_ / "small.fourbeat") {
   const Id<Segment> steam = segment("Safety valve", 2, frame_range(12'000, 200'000));
   segment("Spare hiss", 2, frame_range(100'000, 150'000));
   // 0.5 s of tones of whole multiples of 220 Hz: 110 whole periods.
-  add(project_,
+  add(project,
       SetLoop{hold, Loop{frame_range(72'000, 96'000), FrameCount(2'400), CrossfadeAt::end, {}}});
   Sound sound;
   sound.name = "Whistle";
@@ -127,39 +133,48 @@ SmallProject::SmallProject() : path_(folder_ / "small.fourbeat") {
   sound.begin = begin;
   sound.hold = hold;
   sound.release = release;
-  add(project_, Add<Sound>{sound, std::nullopt});
-  const Id<Sound> whistling = last_drawn<Sound>(project_);
+  add(project, Add<Sound>{sound, std::nullopt});
+  const Id<Sound> whistling = last_drawn<Sound>(project);
   sound = Sound{};
   sound.name = "Safety valve lifts";
   sound.category = Category::safety_valve;
   sound.segment = steam;
-  add(project_, Add<Sound>{sound, std::nullopt});
-  const Id<Sound> lifting = last_drawn<Sound>(project_);
-  add(project_, Add<Key>{{{}, 2, "Whistle", KeyMode::momentary, KeyDirection::any, whistling, {}},
-                         std::nullopt});
-  add(project_, Add<Key>{{{}, 5, "Safety valve", KeyMode::latching, KeyDirection::any, lifting, {}},
-                         std::nullopt});
-  add(project_, Add<Cv>{{{}, 3, 10, "Acceleration rate", "", {}}, std::nullopt});
-  add(project_, Add<Cv>{{{}, 4, 8, "Deceleration rate", "", {}}, std::nullopt});
+  add(project, Add<Sound>{sound, std::nullopt});
+  const Id<Sound> lifting = last_drawn<Sound>(project);
+  add(project, Add<Key>{{{}, 2, "Whistle", KeyMode::momentary, KeyDirection::any, whistling, {}},
+                        std::nullopt});
+  add(project, Add<Key>{{{}, 5, "Safety valve", KeyMode::latching, KeyDirection::any, lifting, {}},
+                        std::nullopt});
+  add(project, Add<Cv>{{{}, 3, 10, "Acceleration rate", "", {}}, std::nullopt});
+  add(project, Add<Cv>{{{}, 4, 8, "Deceleration rate", "", {}}, std::nullopt});
   Mark mark;
-  mark.take = project_.takes[1].id;
+  mark.take = project.takes[1].id;
   mark.kind = MarkKind::whistle;
   mark.range = frame_range(4'800, 180'000);
   mark.label = "long";
-  add(project_, Add<Mark>{mark, std::nullopt});
+  add(project, Add<Mark>{mark, std::nullopt});
 
-  std::filesystem::create_directories(folder_ / "cards");
-  std::ofstream(folder_ / "cards" / "short.json") << R"({
+  std::filesystem::create_directories(folder / "cards");
+  std::ofstream(folder / "cards" / "short.json") << R"({
   "format": "fourbeat-runcard", "version": 1, "seed": 1, "seconds": 12, "speed_steps": 128,
   "moves": [{"time_s": 0.5, "throttle_step": 60}, {"time_s": 3, "key": 2, "on": true},
     {"time_s": 4, "key": 2, "on": false}, {"time_s": 7, "throttle_step": 0}]
 })";
-  add(project_, SetRunCards{{"cards/short.json"}});
+  add(project, SetRunCards{{"cards/short.json"}});
   const Result<work::ChuffBuild> built =
-      work::refresh_chuffs(project_, folder_.path(), {project_.takes[0].id}, nullptr, job);
+      work::refresh_chuffs(project, folder.path(), {project.takes[0].id}, nullptr, job);
   if (!built) FAIL(to_line(built.error()));
-  add(project_, EditGroup{built->edits});
-  REQUIRE(store::save_project(path_, project_));
+  add(project, EditGroup{built->edits});
+  REQUIRE(store::save_project(path, project));
+}
+
+}  // namespace
+
+SmallProject::SmallProject() : path_(folder_ / "small.fourbeat") {
+  static const Original original;
+  std::filesystem::copy(original.folder.path(), folder_.path(),
+                        std::filesystem::copy_options::recursive);
+  project_ = original.project;
 }
 
 std::unique_ptr<ui::Document> SmallProject::open() const {

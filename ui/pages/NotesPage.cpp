@@ -106,9 +106,11 @@ NotesPage::NotesPage(Workspace& workspace, QWidget* parent) : Page(workspace, pa
 
   previewDelay_.setSingleShot(true);
   previewDelay_.setInterval(previewRestMs);
+  previewDelay_.setObjectName(QStringLiteral("notes preview delay"));
   connect(&previewDelay_, &QTimer::timeout, this, &NotesPage::showPreview);
   typingPause_.setSingleShot(true);
   typingPause_.setInterval(typingPauseMs);
+  typingPause_.setObjectName(QStringLiteral("typing pause"));
   connect(&typingPause_, &QTimer::timeout, this,
           [this] { this->workspace().document().endMerge(); });
   connect(&workspace.document(), &Document::changed, this, &NotesPage::refresh);
