@@ -65,15 +65,25 @@ function(fourbeat_part name)
     <string_view> <variant> <vector> ${PART_PRECOMPILE})
 endfunction()
 
-# fourbeat_test(NAME SOURCES … LINK …)
-# One test program a part, run by CTest as NAME.
+# fourbeat_test(NAME [DEEP] SOURCES … LINK …)
+# One test program a part, run by CTest as NAME. DEEP: its cases tagged [deep] are a test of their
+# own, NAME_deep, which only tests/run --deep runs: those that take seconds and guard what a quicker
+# case looks at already.
 function(fourbeat_test name)
-  cmake_parse_arguments(PARSE_ARGV 1 TEST "" "" "SOURCES;LINK")
+  cmake_parse_arguments(PARSE_ARGV 1 TEST "DEEP" "" "SOURCES;LINK")
   add_executable(test_${name} ${TEST_SOURCES})
   target_link_libraries(test_${name} PRIVATE ${TEST_LINK} fourbeat_test_main
     fourbeat_warnings)
   target_precompile_headers(test_${name} REUSE_FROM fourbeat_test_main)
-  add_test(NAME ${name} COMMAND test_${name})
-  set_tests_properties(${name} PROPERTIES TIMEOUT 600
+  set(tests ${name})
+  if(TEST_DEEP)
+    add_test(NAME ${name} COMMAND test_${name} "~[deep]")
+    add_test(NAME ${name}_deep COMMAND test_${name} "[deep]")
+    set_tests_properties(${name}_deep PROPERTIES LABELS deep)
+    list(APPEND tests ${name}_deep)
+  else()
+    add_test(NAME ${name} COMMAND test_${name})
+  endif()
+  set_tests_properties(${tests} PROPERTIES TIMEOUT 600
     ENVIRONMENT "FOURBEAT_DATA=${PROJECT_SOURCE_DIR}/shared")
 endfunction()

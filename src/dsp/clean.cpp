@@ -28,26 +28,32 @@ struct Section {
   double a2 = 0.0;
 };
 
-void run_section(const Section& section, std::vector<double>& samples) {
-  constexpr double vanishing = 1e-60;
-  double s1 = 0.0;
-  double s2 = 0.0;
-  for (double& sample : samples) {
-    const double x = sample;
-    const double y = section.b0 * x + s1;
-    s1 = section.b1 * x - section.a1 * y + s2;
-    s2 = section.b2 * x - section.a2 * y;
-    if (std::abs(s1) < vanishing && std::abs(s2) < vanishing) s1 = s2 = 0.0;
-    sample = y;
-  }
-}
-
+/// Sample by sample through all sections, not section by section through all samples: while one
+/// section waits for its own last value, the others have theirs to work on.
 void run(const std::vector<Section>& sections, std::span<float> samples) {
-  std::vector<double> work(samples.begin(), samples.end());
+  constexpr double vanishing = 1e-60;
+  struct Stage {
+    Section section;
+    double s1 = 0.0;
+    double s2 = 0.0;
+  };
+  std::vector<Stage> stages;
+  stages.reserve(sections.size());
   for (const Section& section : sections)
-    run_section(section, work);
-  std::transform(work.begin(), work.end(), samples.begin(),
-                 [](double x) { return static_cast<float>(x); });
+    stages.push_back({section});
+  for (float& sample : samples) {
+    double x = static_cast<double>(sample);
+    for (Stage& stage : stages) {
+      const Section& section = stage.section;
+      const double y = section.b0 * x + stage.s1;
+      stage.s1 = section.b1 * x - section.a1 * y + stage.s2;
+      stage.s2 = section.b2 * x - section.a2 * y;
+      if (std::abs(stage.s1) < vanishing && std::abs(stage.s2) < vanishing)
+        stage.s1 = stage.s2 = 0.0;
+      x = y;
+    }
+    sample = static_cast<float>(x);
+  }
 }
 
 Error bad(std::string_view place, std::string detail, std::string mend) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/fit/fit.h"
 
+#include "loss_memo.h"
 #include "plan.h"
 
 #include "fourbeat/base/decibels.h"
@@ -9,7 +10,6 @@
 
 #include <algorithm>
 #include <atomic>
-#include <numeric>
 #include <system_error>
 #include <thread>
 
@@ -59,6 +59,11 @@ Status check_input(const FitInput& piece) {
     }
   }
   return ok();
+}
+
+/// A piece's part of the set's loss, in units of loss_unit.
+std::int64_t weighted_loss(const FitInput& piece, double loss) {
+  return std::llround(loss * piece.importance * piece.share / loss_unit);
 }
 
 /// One uniform encoding, and what it takes.
@@ -118,42 +123,80 @@ struct Fitting {
   const std::vector<FitInput>& pieces;
   const model::DecoderProfile& profile;
   std::vector<double> baked_db;
+  std::vector<std::string> names;  ///< source_name() of each piece
 };
 
-/// One piece at one rate, at each of the depths.
-Result<std::vector<FitSound>> encode_piece(const Fitting& fitting, std::size_t index, int rate_hz,
+/// A piece as it is encoded: with its level in the samples where the profile has no gain of its
+/// own. `room` holds the copy that takes.
+const audio::Clip& source_of(const Fitting& fitting, std::size_t index, audio::Clip& room) {
+  const audio::Clip& clip = fitting.pieces[index].clip;
+  if (fitting.profile.has_playback_gain) return clip;
+  room = clip;
+  const auto gain = static_cast<float>(gain_of_db(fitting.baked_db[index]));
+  for (float& sample : room.samples)
+    sample *= gain;
+  return room;
+}
+
+/// Power lost by one piece at one rate, at each of the depths.
+Result<std::vector<double>> measure_losses(const Fitting& fitting, std::size_t index, int rate_hz,
                                            const std::vector<int>& depths) {
   const FitInput& piece = fitting.pieces[index];
   const bool own_gain = fitting.profile.has_playback_gain;
-  audio::Clip baked;
-  if (!own_gain) {
-    baked = piece.clip;
-    const auto gain = static_cast<float>(gain_of_db(fitting.baked_db[index]));
-    for (float& sample : baked.samples)
-      sample *= gain;
-  }
-  const audio::Clip& source = own_gain ? piece.clip : baked;
-  const Result<ResamplePlan> plan = plan_resampling(source, rate_hz, fitting.profile.loop);
-  if (!plan) return at(piece, plan.error());
-  const Result<std::vector<float>> samples = resample_clip(source, *plan);
-  if (!samples) return at(piece, samples.error());
-  std::vector<FitSound> sounds;
+  const std::uint64_t seed = seed_of(piece.name);
+  LossMemo& memo = LossMemo::instance();
+  std::vector<double> losses;
+  losses.reserve(depths.size());
+  audio::Clip room;
+  const audio::Clip* source = nullptr;
+  std::optional<ResamplePlan> plan;
+  std::vector<float> samples;
   for (const int bits : depths) {
-    FitSound sound;
-    sound.name = piece.name;
-    sound.encoding = {rate_hz, bits};
-    sound.bytes = stored_bytes(plan->frames, bits, fitting.profile);
-    sound.importance = piece.importance;
-    sound.share = piece.share;
-    sound.baked_db = fitting.baked_db[index];
-    sound.encoded = quantise(*samples, *plan, sound.encoding, own_gain, seed_of(piece.name));
-    const Result<double> loss = encoding_loss(source, sound.encoded);
+    const Encoding encoding{rate_hz, bits};
+    const LossQuestion question{fitting.names[index],    encoding, fitting.profile.loop, own_gain,
+                                fitting.baked_db[index], seed};
+    if (const std::optional<double> known = memo.find(question); known) {
+      losses.push_back(*known);
+      continue;
+    }
+    if (source == nullptr) {
+      source = &source_of(fitting, index, room);
+      Result<ResamplePlan> planned = plan_resampling(*source, rate_hz, fitting.profile.loop);
+      if (!planned) return at(piece, planned.error());
+      Result<std::vector<float>> resampled = resample_clip(*source, *planned);
+      if (!resampled) return at(piece, resampled.error());
+      plan = *planned;
+      samples = std::move(*resampled);
+    }
+    const Result<double> loss =
+        encoding_loss(*source, quantise(samples, *plan, encoding, own_gain, seed));
     if (!loss) return at(piece, loss.error());
-    sound.loss = std::llround(*loss * piece.importance * piece.share / loss_unit);
-    sound.loss_db = db_of_power(*loss);
-    sounds.push_back(std::move(sound));
+    memo.keep(question, *loss);
+    losses.push_back(*loss);
   }
-  return sounds;
+  return losses;
+}
+
+/// One piece in the encoding chosen.
+Result<FitSound> encode_piece(const Fitting& fitting, std::size_t index, Encoding encoding,
+                              double loss) {
+  const FitInput& piece = fitting.pieces[index];
+  audio::Clip room;
+  Result<EncodedClip> encoded =
+      encode(source_of(fitting, index, room), encoding, fitting.profile, seed_of(piece.name));
+  if (!encoded) return at(piece, encoded.error());
+  FitSound sound;
+  sound.name = piece.name;
+  sound.encoding = encoding;
+  sound.bytes = stored_bytes(static_cast<std::int64_t>(encoded->clip.samples.size()), encoding.bits,
+                             fitting.profile);
+  sound.loss = weighted_loss(piece, loss);
+  sound.loss_db = db_of_power(loss);
+  sound.importance = piece.importance;
+  sound.share = piece.share;
+  sound.baked_db = fitting.baked_db[index];
+  sound.encoded = std::move(*encoded);
+  return sound;
 }
 
 /// Calls work(i) for i = 0 … count - 1, on several threads. Returns false when cancelled.
@@ -192,23 +235,22 @@ bool in_parallel(std::size_t count, JobControl& job, double done, double span, c
   return !stop && !job.cancelled();
 }
 
-/// Every piece at one rate: for each depth the sounds in the order of the pieces.
-Result<std::vector<std::vector<FitSound>>> encode_rate(const Fitting& fitting, int rate_hz,
-                                                       const std::vector<int>& depths,
-                                                       JobControl& job, double done, double span) {
-  const std::size_t count = fitting.pieces.size();
-  std::vector<std::optional<Result<std::vector<FitSound>>>> made(count);
-  const bool completed = in_parallel(count, job, done, span, [&](std::size_t i) {
-    made[i].emplace(encode_piece(fitting, i, rate_hz, depths));
-  });
+/// make(i) for every piece, on several threads: the results in the pieces' order, or the first
+/// error of that order.
+template <class Made, class Make>
+Result<std::vector<Made>> for_every_piece(const Fitting& fitting, JobControl& job, double done,
+                                          double span, const Make& make) {
+  std::vector<std::optional<Result<Made>>> made(fitting.pieces.size());
+  const bool completed =
+      in_parallel(made.size(), job, done, span, [&](std::size_t i) { made[i].emplace(make(i)); });
   if (!completed) return Error{ErrorCode::cancelled, {}, {}, {}, {}};
-  std::vector<std::vector<FitSound>> sets(depths.size());
-  for (std::optional<Result<std::vector<FitSound>>>& piece : made) {
+  std::vector<Made> values;
+  values.reserve(made.size());
+  for (std::optional<Result<Made>>& piece : made) {
     if (!*piece) return piece->error();
-    for (std::size_t d = 0; d < depths.size(); ++d)
-      sets[d].push_back(std::move((**piece)[d]));
+    values.push_back(std::move(**piece));
   }
-  return sets;
+  return values;
 }
 
 }  // namespace
@@ -236,31 +278,49 @@ Result<FitReport> fit_uniform(const std::vector<FitInput>& pieces,
                           [](const Option& a, const Option& b) { return a.bytes < b.bytes; }));
   }
 
-  const Fitting fitting{pieces, profile, baked_gains_db(pieces, profile)};
+  Fitting fitting{pieces, profile, baked_gains_db(pieces, profile), {}};
+  fitting.names.reserve(pieces.size());
+  for (const FitInput& piece : pieces) {
+    if (job.cancelled()) return Error{ErrorCode::cancelled, {}, {}, {}, {}};
+    fitting.names.push_back(source_name(piece.clip));
+  }
+  // Every candidate is measured, the best one is then encoded: as one more step of the work.
+  const double steps = static_cast<double>(candidates.size()) + 1.0;
   std::optional<std::int64_t> least_loss;
+  Option best;
+  std::vector<double> best_losses;
   for (std::size_t first = 0; first < candidates.size();) {
     const int rate_hz = candidates[first].encoding.sample_rate_hz;
     std::vector<int> depths;
     for (std::size_t i = first;
          i < candidates.size() && candidates[i].encoding.sample_rate_hz == rate_hz; ++i)
       depths.push_back(candidates[i].encoding.bits);
-    const double all = static_cast<double>(candidates.size());
-    auto sets = encode_rate(fitting, rate_hz, depths, job, static_cast<double>(first) / all,
-                            static_cast<double>(depths.size()) / all);
-    if (!sets) return sets.error();
+    const Result<std::vector<std::vector<double>>> losses = for_every_piece<std::vector<double>>(
+        fitting, job, static_cast<double>(first) / steps,
+        static_cast<double>(depths.size()) / steps,
+        [&](std::size_t i) { return measure_losses(fitting, i, rate_hz, depths); });
+    if (!losses) return losses.error();
     for (std::size_t d = 0; d < depths.size(); ++d) {
-      std::vector<FitSound>& sounds = (*sets)[d];
-      const std::int64_t loss =
-          std::accumulate(sounds.begin(), sounds.end(), std::int64_t{0},
-                          [](std::int64_t sum, const FitSound& sound) { return sum + sound.loss; });
-      if (least_loss && loss >= *least_loss) continue;
-      least_loss = loss;
-      report.total_loss = loss;
-      report.bytes_used = candidates[first + d].bytes;
-      report.sounds = std::move(sounds);
+      std::int64_t total = 0;
+      for (std::size_t i = 0; i < pieces.size(); ++i)
+        total += weighted_loss(pieces[i], (*losses)[i][d]);
+      if (least_loss && total >= *least_loss) continue;
+      least_loss = total;
+      best = candidates[first + d];
+      best_losses.clear();
+      best_losses.reserve(losses->size());
+      for (const std::vector<double>& of_piece : *losses)
+        best_losses.push_back(of_piece[d]);
     }
     first += depths.size();
   }
+  Result<std::vector<FitSound>> sounds = for_every_piece<FitSound>(
+      fitting, job, (steps - 1.0) / steps, 1.0 / steps,
+      [&](std::size_t i) { return encode_piece(fitting, i, best.encoding, best_losses[i]); });
+  if (!sounds) return sounds.error();
+  report.total_loss = least_loss.value_or(0);
+  report.bytes_used = best.bytes;
+  report.sounds = std::move(*sounds);
   job.progress(1.0, "encoding");
   return report;
 }

@@ -74,7 +74,7 @@ TEST_CASE("EBU Tech 3341 signals 1 and 2: steady tones read their level on every
   }
 }
 
-TEST_CASE("EBU Tech 3341 signals 3, 4 and 5: the gates leave the quiet parts out") {
+TEST_CASE("EBU Tech 3341 signals 3, 4 and 5: the gates leave the quiet parts out", "[deep]") {
   const auto integrated = [](const std::vector<Part>& parts) {
     return stereo(parts).integrated_lufs.value();
   };

@@ -63,7 +63,7 @@ RowSound sound_of(const model::Project& project, const std::filesystem::path& fo
 }  // namespace
 
 TEST_CASE("demo: a row held out and derived from its neighbours sounds as the recorded one",
-          "[demo]") {
+          "[demo][deep]") {
   JobControl job;
   const std::filesystem::path folder = demo::written().folder.path();
   const demo::DemoTruth& truth = demo::written().truth;

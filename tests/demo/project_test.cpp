@@ -54,7 +54,7 @@ TEST_CASE("demo project: the takes are 24-bit WAV files that hold what was synth
 }
 
 TEST_CASE("demo project: an existing take is never written over, a cancel leaves nothing",
-          "[demo]") {
+          "[demo][deep]") {
   JobControl job;
   const auto again = write_takes(written().folder.path(), job);
   REQUIRE_FALSE(again.has_value());
@@ -74,7 +74,8 @@ TEST_CASE("demo project: an existing take is never written over, a cancel leaves
   CHECK(std::filesystem::is_empty(folder.path()));
 }
 
-TEST_CASE("demo project: stopped at its end, it leaves what was there and no more", "[demo]") {
+TEST_CASE("demo project: stopped at its end, it leaves what was there and no more",
+          "[demo][deep]") {
   /// Stops once the takes are written, which is when the project is made of them.
   struct StopAtTheEnd : JobControl {
     bool written = false;

@@ -66,7 +66,7 @@ TEST_CASE("field takes: a pump, an injector, wind and clatter are no beats", "[d
 }
 
 TEST_CASE("field takes: in ten minutes of standing no stroke and no hum is taken for beats",
-          "[dsp]") {
+          "[dsp][deep]") {
   // A hum at 25 Hz for two seconds in the one; in the other pump strokes whose stretches tell their
   // source only together.
   for (const std::uint64_t seed : {203U, 204U}) {

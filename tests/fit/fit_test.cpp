@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/fit/fit.h"
 
+#include "fit/loss_memo.h"
 #include "fit_sounds.h"
 
 #include "fourbeat/base/decibels.h"
@@ -136,6 +137,49 @@ TEST_CASE("fit: a piece is the same whatever stands beside it", "[fit]") {
     CHECK(same.encoded.clip == report.sounds[i].encoded.clip);
   }
   CHECK(alone.sounds.front().encoded.clip == report.sounds.front().encoded.clip);
+}
+
+TEST_CASE("fit: what was measured before changes nothing, and a changed piece is measured anew",
+          "[fit]") {
+  std::vector<fit::FitInput> pieces = some_pieces();
+  const auto losses = [](const fit::FitReport& report) {
+    std::vector<double> list;
+    for (const fit::FitSound& sound : report.sounds)
+      list.push_back(sound.loss_db.value());
+    return list;
+  };
+  for (const bool has_playback_gain : {true, false}) {
+    model::DecoderProfile profile = small_decoder();
+    profile.has_playback_gain = has_playback_gain;
+    fit::LossMemo::instance().forget_all();
+    const fit::FitReport first = fitted(pieces, profile);
+    const fit::FitReport again = fitted(pieces, profile);
+    CHECK(again.total_loss == first.total_loss);
+    CHECK(again.sounds.front().encoded.clip == first.sounds.front().encoded.clip);
+
+    // Whatever a loss depends on: the samples, the loop, the level, the loop rules.
+    const auto like_fresh = [&](const std::vector<fit::FitInput>& changed,
+                                const model::DecoderProfile& with) {
+      const std::vector<double> remembered = losses(fitted(changed, with));
+      fit::LossMemo::instance().forget_all();
+      CHECK(remembered == losses(fitted(changed, with)));
+      (void)fitted(pieces, profile);
+      return remembered;
+    };
+    std::vector<fit::FitInput> changed = pieces;
+    changed[1].clip.samples[7'000] += 0.25F;
+    CHECK(like_fresh(changed, profile) != losses(first));
+    changed = pieces;
+    changed[2].clip.loop = frame_range(1'000, 11'500);
+    CHECK(like_fresh(changed, profile) != losses(first));
+    changed = pieces;
+    changed[1].playback_db = -20.0;
+    const bool differs = like_fresh(changed, profile) != losses(first);
+    CHECK(differs == !has_playback_gain);
+    model::DecoderProfile ruled = profile;
+    ruled.loop = {64, 7};
+    CHECK(like_fresh(pieces, ruled) != losses(first));
+  }
 }
 
 TEST_CASE("fit: two pieces of the same sound get different dither", "[fit]") {
