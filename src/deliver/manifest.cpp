@@ -73,11 +73,17 @@ Result<ManifestSound> sound_of(const BundleInput& input, std::size_t index, cons
     std::set<int> keys;
     sound.sounds = sounds_with(input.project, piece.key.segment, keys);
     sound.keys.assign(keys.begin(), keys.end());
-  } else if (piece.key.revolution == model::fused_revolution) {
-    sound.chuffs.push_back({row_number(input.project, piece.key.row), 0, 0});
   } else {
-    sound.chuffs.push_back({row_number(input.project, piece.key.row), piece.key.revolution + 1,
-                            piece.key.position + 1});
+    const bool fused = piece.key.revolution == model::fused_revolution;
+    const int number = row_number(input.project, piece.key.row);
+    ChuffUse use{
+        number, fused ? 0 : piece.key.revolution + 1, fused ? 0 : piece.key.position + 1, {}, {}};
+    if (number >= 1) {
+      const model::ChuffRow& row = input.project.chuffs.rows[static_cast<std::size_t>(number - 1)];
+      use.condition = model::word_of(row.condition);
+      if (row.derived) use.recorded_kmh = rounded(row.derived->recorded_kmh, 2);
+    }
+    sound.chuffs.push_back(std::move(use));
   }
   return sound;
 }

@@ -22,6 +22,8 @@ struct ChuffUse {
   int row = 0;
   int revolution = 0;
   int position = 0;
+  std::string condition;               ///< the row's, as in chuffs.csv
+  std::optional<double> recorded_kmh;  ///< of a derived row: the speed it was made from
   bool operator==(const ChuffUse&) const = default;
 };
 

@@ -66,8 +66,13 @@ Ordered sound_json(const ManifestSound& sound) {
     keys.push_back(fmt::format("F{}", key));
   Ordered chuffs = Ordered::array();
   for (const ChuffUse& use : sound.chuffs) {
-    chuffs.push_back(
-        {{"row", use.row}, {"revolution", use.revolution}, {"position", use.position}});
+    Ordered recorded_kmh = nullptr;
+    if (use.recorded_kmh) recorded_kmh = *use.recorded_kmh;
+    chuffs.push_back({{"row", use.row},
+                      {"revolution", use.revolution},
+                      {"position", use.position},
+                      {"condition", use.condition},
+                      {"recorded_kmh", recorded_kmh}});
   }
   return {{"name", sound.name},
           {"file", sound.file},
@@ -256,8 +261,15 @@ ManifestSound read_sound(const Reader& in) {
   });
   used.items("chuffs", [&](const Json& item, const std::string& place) {
     const Reader use(item, place);
-    sound.chuffs.push_back({use.small("row", 1, 1'000'000), use.small("revolution", 0, 1'000'000),
-                            use.small("position", 0, 16)});
+    ChuffUse read{use.small("row", 1, 1'000'000),
+                  use.small("revolution", 0, 1'000'000),
+                  use.small("position", 0, 16),
+                  use.text("condition"),
+                  {}};
+    if (!use.at("recorded_kmh").is_null()) {
+      read.recorded_kmh = use.number("recorded_kmh", 0.0, 10'000.0);
+    }
+    sound.chuffs.push_back(std::move(read));
   });
   return sound;
 }

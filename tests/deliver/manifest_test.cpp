@@ -48,8 +48,26 @@ TEST_CASE("manifest: it says what each sound is and who plays it", "[deliver]") 
   CHECK(hold.sounds == std::vector<std::string>{"Whistle, long"});
   CHECK(hold.keys == std::vector<int>{2});
   CHECK(hold.chuffs.empty());
-  CHECK(manifest->sounds[5].chuffs == std::vector<ChuffUse>{{1, 1, 2}});
+  CHECK(manifest->sounds[5].chuffs == std::vector<ChuffUse>{{1, 1, 2, "normal", {}}});
   CHECK_FALSE(manifest->sounds[0].loop);
+}
+
+TEST_CASE("manifest: a row that was derived, and its condition, are told with its chuffs",
+          "[deliver]") {
+  model::Project project = tiny_project();
+  project.chuffs.rows[0].condition = model::Condition::heavy_start;
+  project.chuffs.rows[0].derived = model::Derived{25.125, -1.0, {}};
+  const auto files = deliver::make_bundle(input_of(project, tiny_profile())).value();
+  const Manifest manifest = parse_manifest(content_of(files, "manifest.json")).value();
+  int told = 0;
+  for (const ManifestSound& sound : manifest.sounds) {
+    for (const ChuffUse& use : sound.chuffs) {
+      CHECK(use.condition == "heavy_start");
+      CHECK(use.recorded_kmh == 25.13);
+      ++told;
+    }
+  }
+  CHECK(told == 4);
 }
 
 TEST_CASE("manifest: text and value are the same thing", "[deliver]") {

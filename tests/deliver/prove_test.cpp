@@ -317,6 +317,14 @@ TEST_CASE("prove: tables that do not hold by the manifest are named", "[deliver]
     change(files, "chuffs.csv", "106.10", "106.90");
     wanted = "chuffs.csv: row 1: its speed, turns and interval do not agree\n";
   }
+  SECTION("a row of another condition") {
+    change(files, "chuffs.csv", ",normal,", ",heavy_start,");
+    wanted = "chuffs.csv: row 1: its condition or recorded speed is not the manifest's\n";
+  }
+  SECTION("a row that nobody recorded, said to be recorded") {
+    change(files, "chuffs.csv", ",normal,", ",normal,25.00");
+    wanted = "chuffs.csv: row 1: its condition or recorded speed is not the manifest's\n";
+  }
   sum_again(files);
   CHECK(faults_of(files).find(wanted) != std::string::npos);
 }
