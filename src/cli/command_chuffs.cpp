@@ -26,6 +26,7 @@ struct ChuffsCommand {
   std::vector<std::string> uses;
   std::string condition = "normal";
   bool no_derived = false;
+  bool keep_effort = false;
   work::ChuffPlan plan;
   bool as_json = false;
 };
@@ -130,6 +131,18 @@ Json row_json(const model::ChuffRow& row, std::size_t index, const work::ChuffBu
   return json;
 }
 
+Json effort_json(const model::EffortCalibration& effort) {
+  const auto figure = [](const std::optional<double>& value, int decimals) -> Json {
+    return value ? Json(number(*value, decimals)) : Json(nullptr);
+  };
+  return {{"drifting_below_db", figure(effort.drifting_below_db, 1)},
+          {"hard_from_db", figure(effort.hard_from_db, 1)},
+          {"drifting_below_share", figure(effort.drifting_below_share, 2)},
+          {"hard_from_share", figure(effort.hard_from_share, 2)},
+          {"drifting_below_m_s2", number(effort.drifting_below_m_s2, 3)},
+          {"hard_from_m_s2", number(effort.hard_from_m_s2, 3)}};
+}
+
 std::string row_line(const model::ChuffRow& row) {
   std::string line = fmt::format("  {:<8} {:>5.1f} to {:>5.1f} km/h, ", model::word_of(row.effort),
                                  row.from_kmh, row.to_kmh);
@@ -181,6 +194,13 @@ int chuffs(const ChuffsCommand& o) {
   if (const Result<model::Edit> done = session->perform(build->edits); !done) {
     return fail(done.error());
   }
+  if (o.keep_effort) {
+    model::Engine engine = session->project().engine;
+    engine.effort = build->effort;
+    if (const Result<model::Edit> kept = session->perform({model::SetEngine{engine}}); !kept) {
+      return fail(kept.error());
+    }
+  }
   if (const Status used = use_candidates(o.uses, *build, *session); !used) {
     return fail(used.error());
   }
@@ -191,6 +211,7 @@ int chuffs(const ChuffsCommand& o) {
     json["beats"] = build->beats;
     json["revolutions"] = build->revolutions;
     json["measured_angles_deg"] = build->measured_angles_deg;
+    json["effort"] = effort_json(build->effort);
     json["rows"] = Json::array();
     for (std::size_t i = 0; i < table.rows.size(); ++i)
       json["rows"].push_back(row_json(table.rows[i], i, *build));
@@ -278,6 +299,8 @@ void add_chuff_commands(CLI::App& app) {
                      "Up to so many where the decoder's memory holds them");
         c.add_flag("--no-derived", table->no_derived,
                    "Leave speeds that no recording serves without a row");
+        c.add_flag("--keep-effort", table->keep_effort,
+                   "Store in the engine the figures that efforts were judged by");
         c.add_option("--condition", table->condition,
                      "What the takes were recorded in: normal, cocks_open, heavy_start, slip");
         c.add_option("--use", table->uses,

@@ -176,8 +176,10 @@ Result<ChuffBuild> refresh_chuffs(const model::Project& project,
     if (!tracked) return tracked.error();
     takes.push_back(std::move(*tracked));
   }
-  judge_takes(project, takes);
-  return build_chuffs(project, project_folder, takes, profile, plan, job);
+  const model::EffortCalibration effort = judge_takes(project, takes);
+  Result<ChuffBuild> build = build_chuffs(project, project_folder, takes, profile, plan, job);
+  if (build) build->effort = effort;
+  return build;
 }
 
 Result<ChuffBuild> refresh_chuffs(const model::Project& project,

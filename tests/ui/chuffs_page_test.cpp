@@ -5,6 +5,7 @@
 #include "page_fixture.h"
 #include "pages/BeatEditor.h"
 #include "pages/ChuffHearing.h"
+#include "pages/ChuffTablePanel.h"
 #include "pages/ChuffsPage.h"
 #include "pages/CoverageView.h"
 #include "pages/Fields.h"
@@ -143,6 +144,50 @@ TEST_CASE("chuffs page: the table is built from the takes chosen, as one step", 
   f.press(QStringLiteral("Build table"));
   REQUIRE(waitUntil([&] { return !f.told.isEmpty(); }, 60'000));
   CHECK(f.state() == built);
+}
+
+TEST_CASE("chuffs page: effort is judged by what was heard, by figures kept of it, or by others",
+          "[ui]") {
+  ChuffsFixture f;
+  f.page.findChild<QTabWidget*>()->setCurrentWidget(f.page.findChild<ui::ChuffTablePanel*>());
+  const auto effort = [&]() -> const std::optional<model::EffortCalibration>& {
+    return f.project().engine.effort;
+  };
+  const auto box = [&](const char* name) { return f.named<QCheckBox>(QString::fromUtf8(name)); };
+  auto* own = box("Judge effort by figures of this engine");
+  auto* keep = f.named<QPushButton>(QStringLiteral("Use what was heard"));
+  const QString from = QStringLiteral("Level over background from which it works hard");
+  auto* hard = f.named<QDoubleSpinBox>(from);
+  REQUIRE_FALSE(effort().has_value());
+  CHECK_FALSE(own->isChecked());
+  CHECK_FALSE(hard->isEnabled());
+  CHECK_FALSE(keep->isEnabled());  // nothing heard yet
+
+  f.press(QStringLiteral("Build table"));
+  REQUIRE(waitUntil([&] { return keep->isEnabled(); }, 60'000));
+  f.edits([&] { QTest::mouseClick(keep, Qt::LeftButton); }, [&] { return effort().has_value(); });
+  CHECK_FALSE(own->isChecked());
+  QTest::mouseClick(own, Qt::LeftButton);
+  REQUIRE(effort().has_value());
+  CHECK(own->isChecked());
+  auto* level = box("Level over background counts");
+  if (level->isChecked()) QTest::mouseClick(level, Qt::LeftButton);
+  CHECK_FALSE(effort()->hard_from_db.has_value());
+  QTest::mouseClick(level, Qt::LeftButton);
+  REQUIRE(effort()->hard_from_db.has_value());
+  CHECK(hard->isEnabled());
+  f.edits([&] { f.number(from, 31.5); }, [&] { return effort()->hard_from_db == 31.5; });
+  // The lower of the two stays below the upper one.
+  f.edits(
+      [&] { f.number(QStringLiteral("Level over background below which the engine drifts"), 60); },
+      [&] { return effort()->drifting_below_db == 60.0 && effort()->hard_from_db == 61.0; });
+  f.edits([&] { f.number(QStringLiteral("Acceleration from which it works hard"), -1.0); },
+          [&] { return effort()->hard_from_m_s2 == -1.0 && effort()->drifting_below_m_s2 < -1.0; });
+  f.edits(
+      [&] { f.number(QStringLiteral("Length of a beat from which the engine works hard"), 45); },
+      [&] { return effort()->hard_from_share == 0.45; });
+  QTest::mouseClick(own, Qt::LeftButton);
+  CHECK_FALSE(effort().has_value());
 }
 
 TEST_CASE("chuffs page: a row plays at the speed asked for, with its beats shown", "[ui]") {

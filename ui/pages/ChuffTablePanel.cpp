@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ChuffTablePanel.h"
 
+#include "EffortPanel.h"
 #include "Fields.h"
 #include "Theme.h"
 #include "Wording.h"
@@ -31,12 +32,14 @@ ChuffTablePanel::ChuffTablePanel(Workspace& workspace, QWidget* parent)
       least_(makeNumber(this, tr("Revolutions a row has"), {1, 16, 0, 1, {}})),
       most_(makeNumber(this, tr("Revolutions where memory allows"), {1, 16, 0, 1, {}})),
       derive_(new QCheckBox(tr("Derive the rows that nothing was recorded for"), this)),
-      condition_(new QComboBox(this)) {
+      condition_(new QComboBox(this)),
+      effort_(new EffortPanel(workspace, this)) {
   auto* row = new QHBoxLayout(this);
   row->setContentsMargins(0, Theme::gap, 0, 0);
   row->setSpacing(Theme::wide);
   row->addWidget(makeTable(), 1);
   row->addWidget(makePlan(), 1);
+  row->addWidget(effort_, 1);
   connect(&workspace.document(), &Document::changed, this, &ChuffTablePanel::refresh);
   refresh();
 }
@@ -99,7 +102,7 @@ QGroupBox* ChuffTablePanel::makePlan() {
   turns->addWidget(new QLabel(tr("up to"), group));
   turns->addWidget(most_, 1);
   // A form names no buddy for a row of several fields.
-  auto* turns_label = new QLabel(tr("Re&volutions a row"), group);
+  auto* turns_label = new QLabel(tr("Revolutions a ro&w"), group);
   turns_label->setBuddy(least_);
   form->addRow(turns_label, turns);
   form->addRow(tr("C&ondition"), condition_);

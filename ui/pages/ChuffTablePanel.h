@@ -14,9 +14,11 @@ class QGroupBox;
 
 namespace fourbeat::ui {
 
+class EffortPanel;
 class Workspace;
 
-/// What holds for the whole chuff table, and how the next build proposes its rows.
+/// What holds for the whole chuff table, and how the next build proposes its rows and
+/// judges effort.
 class ChuffTablePanel : public QWidget {
   Q_OBJECT
  public:
@@ -24,6 +26,7 @@ class ChuffTablePanel : public QWidget {
 
   /// How rows are to be proposed.
   [[nodiscard]] work::ChuffPlan plan() const;
+  [[nodiscard]] EffortPanel* effort() const { return effort_; }
 
  private:
   QGroupBox* makeTable();
@@ -42,6 +45,7 @@ class ChuffTablePanel : public QWidget {
   QDoubleSpinBox* most_;
   QCheckBox* derive_;
   QComboBox* condition_;
+  EffortPanel* effort_;
 };
 
 }  // namespace fourbeat::ui

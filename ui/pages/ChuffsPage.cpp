@@ -5,6 +5,7 @@
 #include "ChuffHearing.h"
 #include "ChuffTablePanel.h"
 #include "CoverageView.h"
+#include "EffortPanel.h"
 #include "Fields.h"
 #include "RevolutionPanel.h"
 #include "Theme.h"
@@ -279,6 +280,7 @@ void ChuffsPage::build() {
         }
         if (!workspace().perform(tr("Build chuff table"), build->edits)) return;
         revolutions_->setBuild(*build);
+        whole_->effort()->setHeard(build->effort);
         workspace().tell(tr("%1 beats, %2 whole revolutions, %3 rows.")
                              .arg(build->beats)
                              .arg(build->revolutions)
