@@ -160,7 +160,7 @@ TEST_CASE("fit: what was measured before changes nothing, and a changed piece is
     // Whatever a loss depends on: the samples, the loop, the level, the loop rules.
     const auto like_fresh = [&](const std::vector<fit::FitInput>& changed,
                                 const model::DecoderProfile& with) {
-      const std::vector<double> remembered = losses(fitted(changed, with));
+      std::vector<double> remembered = losses(fitted(changed, with));
       fit::LossMemo::instance().forget_all();
       CHECK(remembered == losses(fitted(changed, with)));
       (void)fitted(pieces, profile);
