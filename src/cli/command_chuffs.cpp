@@ -2,6 +2,7 @@
 #include "context.h"
 
 #include "fourbeat/audio/sound_file.h"
+#include "fourbeat/base/decibels.h"
 #include "fourbeat/base/text.h"
 #include "fourbeat/model/members.h"
 #include "fourbeat/store/takes.h"
@@ -225,6 +226,9 @@ int chuffs(const ChuffsCommand& o) {
   return exit_done;
 }
 
+/// -1 dB: where a sweep that goes over full scale is turned down to.
+constexpr float set_peak = 0.891F;
+
 struct SweepCommand {
   std::string project;
   std::string wav;
@@ -248,19 +252,25 @@ int sweep(const SweepCommand& o) {
     if (error.file.empty()) error.file = o.project;
     return fail(error);
   }
-  const audio::Pcm pcm{made->clip.sample_rate_hz, {made->clip.samples}};
-  if (const Status wrote = audio::write_wav(text_path(o.wav), pcm, audio::WavDepth::s24); !wrote) {
-    return fail(wrote.error());
-  }
   float peak = 0.0F;
   for (const float sample : made->clip.samples)
     peak = std::max(peak, std::fabs(sample));
+  // Chuffs that overlap add up: the whole sweep is turned down rather than cut off.
+  const float turned = peak > 1.0F ? set_peak / peak : 1.0F;
+  audio::Pcm pcm{made->clip.sample_rate_hz, {made->clip.samples}};
+  for (float& sample : pcm.channels.front())
+    sample *= turned;
+  if (const Status wrote = audio::write_wav(text_path(o.wav), pcm, audio::WavDepth::s24); !wrote) {
+    return fail(wrote.error());
+  }
+  const double turned_db = db_of_amplitude(static_cast<double>(turned)).value_or(0.0);
   if (o.as_json) {
     Json json;
     json["sample_rate_hz"] = number(made->clip.sample_rate_hz, 0);
     json["seconds"] =
         number(static_cast<double>(made->clip.samples.size()) / made->clip.sample_rate_hz, 3);
     json["peak"] = number(static_cast<double>(peak), 4);
+    json["turned_db"] = number(turned_db, 2);
     json["beats"] = Json::array();
     for (const work::SweepBeat& beat : made->beats) {
       json["beats"].push_back({{"frame", beat.frame.value()},
@@ -275,7 +285,10 @@ int sweep(const SweepCommand& o) {
                     static_cast<double>(made->clip.samples.size()) / made->clip.sample_rate_hz,
                     made->beats.size(), made->changes.size(), static_cast<double>(peak)));
   }
-  if (peak > 1.0F) warn("the sweep goes over full scale and is cut off there");
+  if (peak > 1.0F) {
+    warn(fmt::format("the sweep would go over full scale; the file is {:.1f} dB softer",
+                     -turned_db));
+  }
   return exit_done;
 }
 

@@ -11,7 +11,8 @@ namespace fourbeat::work {
 namespace {
 
 constexpr double offset_ridge = 0.1;
-constexpr double distinct_ratio = 1.02;  ///< speeds nearer than this count as one
+constexpr double octave = 0.6931471805599453;  ///< of the natural logarithm
+constexpr double distinct_ratio = 1.02;        ///< speeds nearer than this count as one
 
 /// Solves a x = b in place by elimination with pivots; a is symmetric and positive.
 std::vector<double> solve(std::vector<std::vector<double>> a, std::vector<double> b) {
@@ -64,21 +65,9 @@ double polynomial(const std::vector<double>& coefficients, double x) {
   return value;
 }
 
-double slope(const std::vector<double>& coefficients, double x) {
-  double value = 0.0;
-  for (std::size_t i = coefficients.size(); i-- > 1;)
-    value = value * x + static_cast<double>(i) * coefficients[i];
-  return value;
-}
-
-}  // namespace
-
-SpeedTrend::SpeedTrend(const std::vector<TrendPoint>& points, int degree) {
-  if (points.empty()) return;
-  double mean = 0.0;
-  for (const TrendPoint& point : points)
-    mean += std::log(point.speed_kmh) / static_cast<double>(points.size());
-  origin_kmh_ = std::exp(mean);
+/// Least squares over the points: coefficients of the powers of the logarithm of speed over
+/// origin_kmh, lowest first, takes' offsets left out.
+std::vector<double> fit(const std::vector<TrendPoint>& points, double origin_kmh, int degree) {
   const int most = std::min(degree, distinct_speeds(points) - 1);
   const auto terms = static_cast<std::size_t>(std::max(0, most)) + 1;
   std::map<std::size_t, std::size_t> takes;
@@ -87,11 +76,8 @@ SpeedTrend::SpeedTrend(const std::vector<TrendPoint>& points, int degree) {
   const std::size_t offsets = takes.size() > 1 ? takes.size() : 0;
   std::vector<std::vector<double>> a(terms + offsets, std::vector<double>(terms + offsets, 0.0));
   std::vector<double> b(terms + offsets, 0.0);
-  low_ = high_ = std::log(points.front().speed_kmh / origin_kmh_);
   for (const TrendPoint& point : points) {
-    const double x = std::log(point.speed_kmh / origin_kmh_);
-    low_ = std::min(low_, x);
-    high_ = std::max(high_, x);
+    const double x = std::log(point.speed_kmh / origin_kmh);
     std::vector<double> row(terms + offsets, 0.0);
     double power = 1.0;
     for (std::size_t i = 0; i < terms; ++i, power *= x)
@@ -107,14 +93,38 @@ SpeedTrend::SpeedTrend(const std::vector<TrendPoint>& points, int degree) {
     a[i][i] += offset_ridge;
   std::vector<double> solved = solve(std::move(a), std::move(b));
   solved.resize(terms);
-  coefficients_ = std::move(solved);
+  return solved;
+}
+
+}  // namespace
+
+SpeedTrend::SpeedTrend(const std::vector<TrendPoint>& points, int degree) {
+  if (points.empty()) return;
+  double mean = 0.0;
+  for (const TrendPoint& point : points)
+    mean += std::log(point.speed_kmh) / static_cast<double>(points.size());
+  origin_kmh_ = std::exp(mean);
+  low_ = high_ = std::log(points.front().speed_kmh / origin_kmh_);
+  for (const TrendPoint& point : points) {
+    const double x = std::log(point.speed_kmh / origin_kmh_);
+    low_ = std::min(low_, x);
+    high_ = std::max(high_, x);
+  }
+  coefficients_ = fit(points, origin_kmh_, degree);
+  const std::vector<double> line = fit(points, origin_kmh_, std::min(degree, 1));
+  slope_outside_ = line.size() > 1 ? line[1] : 0.0;
 }
 
 double SpeedTrend::at(double speed_kmh) const {
-  if (!(speed_kmh > 0.0)) return polynomial(coefficients_, low_);
-  const double x = std::log(speed_kmh / origin_kmh_);
+  const double reach = std::min(high_ - low_, octave);
+  const double x = speed_kmh > 0.0 ? std::log(speed_kmh / origin_kmh_) : low_;
   const double inside = std::clamp(x, low_, high_);
-  return polynomial(coefficients_, inside) + (x - inside) * slope(coefficients_, inside);
+  double value = polynomial(coefficients_, inside);
+  if (x != inside && reach > 0.0) {
+    const double beyond = reach * (1.0 - std::exp(-std::fabs(x - inside) / reach));
+    value += std::copysign(beyond, x - inside) * slope_outside_;
+  }
+  return value;
 }
 
 }  // namespace fourbeat::work

@@ -16,7 +16,8 @@ struct TrendPoint {
 /// How a figure follows speed: a polynomial of the logarithm of speed, of the least squares over
 /// all points, each take allowed an offset of its own (recorder gain, distance) that is held
 /// towards 0 (ridge regression, Hoerl and Kennard, Technometrics 12, 1970). Outside the speeds
-/// measured it goes on straight.
+/// measured it goes on as the straight line through all points does, ever less: by no more than
+/// that line changes over the speeds measured, or over an octave where they span more.
 class SpeedTrend {
  public:
   /// degree: 0 to 2, lowered where there are too few distinct speeds. No points: 0 everywhere.
@@ -28,6 +29,7 @@ class SpeedTrend {
   double low_ = 0.0;  // of the logarithm, over the origin
   double high_ = 0.0;
   std::vector<double> coefficients_{0.0};
+  double slope_outside_ = 0.0;
 };
 
 }  // namespace fourbeat::work

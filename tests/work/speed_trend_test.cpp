@@ -20,10 +20,32 @@ TEST_CASE("speed trend: a parabola over the logarithm of speed is found again", 
   const SpeedTrend trend(points, 2);
   for (const double kmh : {8.0, 10.0, 25.0, 50.0})
     CHECK(trend.at(kmh) == Approx(law(kmh)).margin(1e-9));
-  // Beyond the speeds measured it goes on straight.
-  const double step = std::log(1.1);
-  CHECK(trend.at(60.5) - trend.at(55.0) == Approx(trend.at(55.0) - trend.at(50.0)).margin(1e-9));
-  CHECK(trend.at(55.0) == Approx(law(50.0) + step * (-4.0 + 3.0 * std::log(2.5))).margin(1e-9));
+}
+
+TEST_CASE("speed trend: beyond the speeds measured it goes on ever less", "[work]") {
+  const auto line = [](double kmh) { return 2.0 - 4.0 * std::log(kmh); };
+  const auto measured = [&](std::vector<double> speeds_kmh, int degree) {
+    std::vector<TrendPoint> points;
+    for (const double kmh : speeds_kmh)
+      points.push_back({kmh, line(kmh), 0});
+    return SpeedTrend(points, degree);
+  };
+  for (const int degree : {1, 2}) {
+    // More than an octave measured: on by 1 - 1 / e of an octave after one, by one at most.
+    const SpeedTrend wide = measured({8.0, 12.0, 20.0, 31.0, 50.0}, degree);
+    CHECK(wide.at(51.0) == Approx(line(51.0)).margin(0.01));
+    CHECK(wide.at(100.0) ==
+          Approx(line(50.0) - 4.0 * std::log(2.0) * (1.0 - std::exp(-1.0))).margin(1e-9));
+    CHECK(wide.at(1e9) == Approx(line(50.0) - 4.0 * std::log(2.0)).margin(1e-6));
+    CHECK(wide.at(1e-9) == Approx(line(8.0) + 4.0 * std::log(2.0)).margin(1e-6));
+    // Less than an octave: by what was measured.
+    const SpeedTrend narrow = measured({20.0, 21.0, 22.0}, degree);
+    CHECK(narrow.at(1e9) == Approx(2.0 * line(22.0) - line(20.0)).margin(1e-6));
+  }
+  // A parabola's edge says little: it goes on as the straight line, here level.
+  const SpeedTrend bowl({{10.0, 5.0, 0}, {20.0, 0.0, 0}, {40.0, 5.0, 0}}, 2);
+  CHECK(bowl.at(40.0) == Approx(5.0));
+  CHECK(bowl.at(90.0) == Approx(5.0));
 }
 
 TEST_CASE("speed trend: what one take is softer by does not bend it", "[work]") {

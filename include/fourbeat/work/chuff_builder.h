@@ -22,7 +22,7 @@ struct ChuffBuild {
   model::ChuffTable table;         ///< as the edits set it; row ids not drawn yet
   std::vector<RowCandidates> candidates;    ///< one entry a recorded row, in the table's order
   std::vector<double> measured_angles_deg;  ///< empty when under 8 whole revolutions were found
-  model::EffortCalibration effort;  ///< by which refresh_chuffs() judged the beats
+  model::EffortCalibration effort;          ///< by which refresh_chuffs() judged the beats
   int beats = 0;
   int revolutions = 0;  ///< whole ones
 };
