@@ -24,8 +24,9 @@ TEST_CASE("speed trend: a parabola over the logarithm of speed is found again", 
 
 TEST_CASE("speed trend: beyond the speeds measured it goes on ever less", "[work]") {
   const auto line = [](double kmh) { return 2.0 - 4.0 * std::log(kmh); };
-  const auto measured = [&](std::vector<double> speeds_kmh, int degree) {
+  const auto measured = [&](const std::vector<double>& speeds_kmh, int degree) {
     std::vector<TrendPoint> points;
+    points.reserve(speeds_kmh.size());
     for (const double kmh : speeds_kmh)
       points.push_back({kmh, line(kmh), 0});
     return SpeedTrend(points, degree);
