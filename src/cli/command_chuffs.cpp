@@ -2,7 +2,6 @@
 #include "context.h"
 
 #include "fourbeat/audio/sound_file.h"
-#include "fourbeat/base/decibels.h"
 #include "fourbeat/base/text.h"
 #include "fourbeat/model/members.h"
 #include "fourbeat/store/takes.h"
@@ -223,11 +222,9 @@ int chuffs(const ChuffsCommand& o) {
                   table.rows.size()));
   for (const model::ChuffRow& row : table.rows)
     say(row_line(row));
+  if (o.keep_effort) say("  the figures that efforts were judged by are kept in the engine");
   return exit_done;
 }
-
-/// -1 dB: where a sweep that goes over full scale is turned down to.
-constexpr float set_peak = 0.891F;
 
 struct SweepCommand {
   std::string project;
@@ -252,25 +249,17 @@ int sweep(const SweepCommand& o) {
     if (error.file.empty()) error.file = o.project;
     return fail(error);
   }
-  float peak = 0.0F;
-  for (const float sample : made->clip.samples)
-    peak = std::max(peak, std::fabs(sample));
-  // Chuffs that overlap add up: the whole sweep is turned down rather than cut off.
-  const float turned = peak > 1.0F ? set_peak / peak : 1.0F;
-  audio::Pcm pcm{made->clip.sample_rate_hz, {made->clip.samples}};
-  for (float& sample : pcm.channels.front())
-    sample *= turned;
+  const audio::Pcm pcm{made->clip.sample_rate_hz, {made->clip.samples}};
   if (const Status wrote = audio::write_wav(text_path(o.wav), pcm, audio::WavDepth::s24); !wrote) {
     return fail(wrote.error());
   }
-  const double turned_db = db_of_amplitude(static_cast<double>(turned)).value_or(0.0);
   if (o.as_json) {
     Json json;
     json["sample_rate_hz"] = number(made->clip.sample_rate_hz, 0);
     json["seconds"] =
         number(static_cast<double>(made->clip.samples.size()) / made->clip.sample_rate_hz, 3);
-    json["peak"] = number(static_cast<double>(peak), 4);
-    json["turned_db"] = number(turned_db, 2);
+    json["peak"] = number(made->peak, 4);
+    json["turned_db"] = number(made->turned_db, 2);
     json["beats"] = Json::array();
     for (const work::SweepBeat& beat : made->beats) {
       json["beats"].push_back({{"frame", beat.frame.value()},
@@ -283,11 +272,11 @@ int sweep(const SweepCommand& o) {
   } else {
     say(fmt::format("{:.1f} s, {} beats, {} changes of row, peak {:.2f} of full scale",
                     static_cast<double>(made->clip.samples.size()) / made->clip.sample_rate_hz,
-                    made->beats.size(), made->changes.size(), static_cast<double>(peak)));
+                    made->beats.size(), made->changes.size(), made->peak));
   }
-  if (peak > 1.0F) {
+  if (made->turned_db < 0.0) {
     warn(fmt::format("the sweep would go over full scale; the file is {:.1f} dB softer",
-                     -turned_db));
+                     -made->turned_db));
   }
   return exit_done;
 }

@@ -171,4 +171,13 @@ model::EffortCalibration measure_calibration(std::span<const EffortSign> beats,
   return out;
 }
 
+model::EffortCalibration starting_calibration() {
+  model::EffortCalibration figures;
+  figures.drifting_below_db = 6.0;
+  figures.hard_from_db = 12.0;
+  figures.drifting_below_share = 0.25;
+  figures.hard_from_share = 0.5;
+  return figures;
+}
+
 }  // namespace fourbeat::work

@@ -3,6 +3,7 @@
 
 #include "chuff_stock.h"
 
+#include "fourbeat/base/decibels.h"
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/drive/row_choice.h"
 
@@ -110,6 +111,18 @@ Status play_loops(const ChuffStock& stock, Sweep& sweep) {
   return ok();
 }
 
+/// Turns the whole sweep down where it goes over full scale, and says by how much.
+void turn_down(Sweep& sweep) {
+  constexpr double highest_db = -1.0;
+  for (const float sample : sweep.clip.samples)
+    sweep.peak = std::max(sweep.peak, std::abs(static_cast<double>(sample)));
+  if (sweep.peak <= 1.0) return;
+  sweep.turned_db = highest_db - *db_of_amplitude(sweep.peak);
+  const auto gain = static_cast<float>(gain_of_db(sweep.turned_db));
+  for (float& sample : sweep.clip.samples)
+    sample *= gain;
+}
+
 }  // namespace
 
 Result<Sweep> sweep_table(const model::Project& project,
@@ -159,6 +172,7 @@ Result<Sweep> sweep_table(const model::Project& project,
     }
   }
   if (const Status played = play_loops(*stock, sweep); !played) return played.error();
+  turn_down(sweep);
   return sweep;
 }
 

@@ -236,6 +236,15 @@ TEST_CASE("chuffs page: a sweep goes through the whole table and shows where row
   REQUIRE(marks.size() == expected->changes.size());
   CHECK(marks.front().frame == expected->beats[expected->changes.front()].frame);
   f.transport.stop();
+  // One that would go over full scale is softer, and says so.
+  f.told.clear();
+  model::ChuffTable loud = f.chuffs();
+  loud.gain_db = 20.0;
+  REQUIRE(f.workspace.perform(QStringLiteral("g"), {model::SetChuffTable{loud}}));
+  QTest::keyClick(f.table(), Qt::Key_Return, Qt::ControlModifier);
+  REQUIRE(waitUntil([&] { return !f.told.isEmpty(); }, 60'000));
+  CHECK(f.told.last().contains(QStringLiteral("softer")));
+  f.transport.stop();
 }
 
 TEST_CASE("chuffs page: revolutions are told apart by quality, swapped in, added and taken out",

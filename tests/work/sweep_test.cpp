@@ -115,6 +115,31 @@ TEST_CASE("sweep: a change of rows keeps the place of the revolution", "[work]")
   CHECK(sweep->beats[sweep->changes[0] - 1].speed_kmh < 25.0);
 }
 
+TEST_CASE("sweep: one that would go over full scale is turned down as a whole", "[work]") {
+  const TempFolder folder;
+  model::Project project = two_rows(folder, {});
+  JobControl job;
+  const auto soft = work::sweep_table(project, folder.path(), {}, job);
+  REQUIRE(soft);
+  REQUIRE(soft->peak <= 1.0);
+  CHECK(soft->turned_db == 0.0);
+  project.chuffs.gain_db += 20.0;
+  const auto loud = work::sweep_table(project, folder.path(), {}, job);
+  REQUIRE(loud);
+  CHECK(loud->peak == Approx(10.0 * soft->peak).epsilon(1e-5));
+  REQUIRE(loud->peak > 1.0);
+  CHECK(loud->beats == soft->beats);
+  CHECK(loud->turned_db == Approx(-1.0 - 20.0 * std::log10(loud->peak)).margin(1e-9));
+  // The same sound at another level, its peak 1 dB below full scale.
+  const double ratio = 0.8912509381337456 / soft->peak;
+  double worst = 0.0;
+  for (std::size_t i = 0; i < soft->clip.samples.size(); ++i) {
+    worst = std::max(worst, std::abs(ratio * static_cast<double>(soft->clip.samples[i]) -
+                                     static_cast<double>(loud->clip.samples[i])));
+  }
+  CHECK(worst < 1e-5);
+}
+
 TEST_CASE("sweep: what cannot be swept is one error", "[work]") {
   const TempFolder folder;
   model::Project project = two_rows(folder, {});

@@ -204,6 +204,7 @@ void ChuffHearing::hearSweep() {
                                                    .arg(row->from_kmh, 0, 'f', 0)
                                                    .arg(row->to_kmh, 0, 'f', 0)});
         }
+        made->turnedDb = sweep->turned_db;
         made->clip = std::make_shared<const audio::Clip>(std::move(sweep->clip));
         return Answer(made);
       },
@@ -214,6 +215,11 @@ void ChuffHearing::hearSweep() {
         }
         workspace_.jobs().cancelLane(QStringLiteral("chuff row"));
         showMade(**made, sweepKey);
+        if ((*made)->turnedDb < 0.0) {
+          workspace_.tell(tr("The sweep would go over full scale; it plays %1 softer.")
+                              .arg(decibelText(-(*made)->turnedDb)),
+                          false);
+        }
         play(tr("Sweep"), FrameIndex(0));
       },
       QStringLiteral("sweep"));

@@ -5,6 +5,8 @@
 #include "Theme.h"
 #include "Workspace.h"
 
+#include "fourbeat/work/effort.h"
+
 #include <QCheckBox>
 #include <QGridLayout>
 #include <QLabel>
@@ -12,16 +14,6 @@
 #include <QSignalBlocker>
 
 namespace fourbeat::ui {
-
-namespace {
-
-/// Where nothing was heard yet; common practice, no source.
-constexpr double usual_drifting_below_db = 6.0;
-constexpr double usual_hard_from_db = 12.0;
-constexpr double usual_drifting_below_share = 0.25;
-constexpr double usual_hard_from_share = 0.5;
-
-}  // namespace
 
 EffortPanel::EffortPanel(Workspace& workspace, QWidget* parent)
     : QGroupBox(tr("Effort"), parent),
@@ -121,16 +113,11 @@ void EffortPanel::makeMeasure(Measure& measure, const QString& name, const QStri
       },
       ended);
   connect(measure.counts, &QCheckBox::clicked, this, [this, fixed](bool on) {
-    const bool level = fixed.low == &model::EffortCalibration::drifting_below_db;
+    const bool known = heard_ && ((*heard_).*fixed.low).has_value();
+    const model::EffortCalibration from = known ? *heard_ : work::starting_calibration();
     change([&](model::EffortCalibration& c) {
-      c.*fixed.low = c.*fixed.high = std::nullopt;
-      if (!on) return;
-      c.*fixed.low = level ? usual_drifting_below_db : usual_drifting_below_share;
-      c.*fixed.high = level ? usual_hard_from_db : usual_hard_from_share;
-      if (heard_ && ((*heard_).*fixed.low).has_value()) {
-        c.*fixed.low = (*heard_).*fixed.low;
-        c.*fixed.high = (*heard_).*fixed.high;
-      }
+      c.*fixed.low = on ? from.*fixed.low : std::nullopt;
+      c.*fixed.high = on ? from.*fixed.high : std::nullopt;
     });
     workspace_.document().endMerge();
   });

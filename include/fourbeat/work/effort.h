@@ -39,4 +39,8 @@ struct EffortSign {
 [[nodiscard]] model::EffortCalibration measure_calibration(
     std::span<const EffortSign> beats, const model::EffortCalibration& from = {});
 
+/// Figures to begin with where a measure is to count and no take has suggested any: invented, to be
+/// set by ear.
+[[nodiscard]] model::EffortCalibration starting_calibration();
+
 }  // namespace fourbeat::work

@@ -37,10 +37,14 @@ struct Sweep {
   audio::Clip clip;
   std::vector<SweepBeat> beats;      ///< ascending
   std::vector<std::size_t> changes;  ///< beats at which another row takes over, the first left out
+  double peak = 0.0;                 ///< of full scale, before it was turned down
+  double turned_db = 0.0;            ///< what the clip was turned by: 0, or negative
 };
 
 /// Plays the table by the rules of drive (docs/drive.md, sections 3 and 5), at the rate of the
 /// first chuff's take, without a decoder: chuffs run into one another where they are long.
+/// Chuffs that overlap add up: a sweep that would go over full scale is turned down as a whole, its
+/// peak to -1 dB.
 /// The wheel stands at angle 0 before the first frame; the beat at angle_k of turn r falls at frame
 /// round(lead + t × rate), t the time at which the wheel has made r + angle_k / 360 turns and lead
 /// the time that the earliest chuff needs before its beat.
