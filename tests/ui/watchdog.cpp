@@ -17,7 +17,9 @@ WatchedApplication::Longest longestSeen;
 /// timed for themselves and taken off the outer one.
 struct Delivery {
   int loopLevel = 0;
+  double startCpuMs = 0.0;
   double innerCpuMs = 0.0;
+  double openingCpuMs = 0.0;  ///< until its first dialog had its first event
   bool hadLoop = false;
 };
 std::vector<Delivery> deliveries;
@@ -41,10 +43,12 @@ bool WatchedApplication::notify(QObject* receiver, QEvent* event) {
       QStringLiteral("%1 \"%2\", event %3")
           .arg(QLatin1String(receiver->metaObject()->className()), receiver->objectName())
           .arg(static_cast<int>(event->type()));
-  for (Delivery& outer : deliveries)
-    outer.hadLoop = true;
-  deliveries.push_back({level, 0.0, false});
   const double cpu = threadCpuMs();
+  for (Delivery& outer : deliveries) {
+    if (!outer.hadLoop) outer.openingCpuMs = cpu - outer.startCpuMs;
+    outer.hadLoop = true;
+  }
+  deliveries.push_back({level, cpu, 0.0, 0.0, false});
   const auto wall = std::chrono::steady_clock::now();
   const bool handled = QApplication::notify(receiver, event);
   const double wholeCpuMs = threadCpuMs() - cpu;
@@ -53,7 +57,8 @@ bool WatchedApplication::notify(QObject* receiver, QEvent* event) {
   const Delivery done = deliveries.back();
   deliveries.pop_back();
   if (!deliveries.empty()) deliveries.back().innerCpuMs += wholeCpuMs;
-  const double cpuMs = wholeCpuMs - done.innerCpuMs;
+  const double cpuMs = wholeCpuMs - done.innerCpuMs - done.openingCpuMs;
+  longestSeen.opening_cpu_ms = std::max(longestSeen.opening_cpu_ms, done.openingCpuMs);
   if (cpuMs > longestSeen.cpu_ms) {
     longestSeen.cpu_ms = cpuMs;
     longestSeen.what = what;

@@ -5,6 +5,8 @@
 
 #include <QTextBrowser>
 
+class QTextDocument;
+
 namespace fourbeat::ui {
 
 /// A sheet as its reader will see it, in the window's colours. Links are shown, not followed.
@@ -20,6 +22,7 @@ class SheetView : public QTextBrowser {
   void draw();
 
   deliver::Sheet sheet_;
+  QTextDocument* filled_ = nullptr;  ///< what is shown; none before the first sheet
 };
 
 }  // namespace fourbeat::ui
