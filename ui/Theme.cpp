@@ -10,8 +10,10 @@
 #include <QPainter>
 #include <QPixmapCache>
 #include <QProgressBar>
+#include <QProxyStyle>
 #include <QStyle>
 #include <QStyleFactory>
+#include <QStyleOption>
 #include <QSvgRenderer>
 #include <array>
 
@@ -23,6 +25,26 @@ static void linkResources() {
 namespace fourbeat::ui {
 
 namespace {
+
+/// Fusion, its check boxes framed so that an empty one is seen on dark ground too
+/// (WCAG 2.1, 1.4.11).
+class FramedBoxes : public QProxyStyle {
+ public:
+  using QProxyStyle::QProxyStyle;
+
+  void drawPrimitive(PrimitiveElement element, const QStyleOption* option, QPainter* painter,
+                     const QWidget* widget) const override {
+    QProxyStyle::drawPrimitive(element, option, painter, widget);
+    if (element != PE_IndicatorCheckBox && element != PE_IndicatorItemViewItemCheck) return;
+    const bool enabled = (option->state & State_Enabled) != 0;
+    painter->save();
+    painter->setPen(Theme::instance().color(enabled ? Theme::Ink::mutedText : Theme::Ink::line));
+    painter->setBrush(Qt::NoBrush);
+    painter->setRenderHint(QPainter::Antialiasing);
+    painter->drawRoundedRect(QRectF(option->rect).adjusted(0.5, 0.5, -0.5, -0.5), 2.0, 2.0);
+    painter->restore();
+  }
+};
 
 struct Pair {
   QRgb light;
@@ -127,7 +149,7 @@ void Theme::install(QApplication& application) {
   application_ = &application;
   systemFont_ = QApplication::font();
   systemPalette_ = QApplication::palette();
-  QApplication::setStyle(QStyleFactory::create(QStringLiteral("Fusion")));
+  QApplication::setStyle(new FramedBoxes(QStyleFactory::create(QStringLiteral("Fusion"))));
   QDBusConnection::sessionBus().connect(
       QString(), QStringLiteral("/org/freedesktop/portal/desktop"),
       QStringLiteral("org.freedesktop.portal.Settings"), QStringLiteral("SettingChanged"), this,

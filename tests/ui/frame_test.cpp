@@ -19,6 +19,7 @@
 
 #include <QAbstractItemModelTester>
 #include <QAccessible>
+#include <QCheckBox>
 #include <QDir>
 #include <QKeySequence>
 #include <QLabel>
@@ -73,6 +74,26 @@ std::string title_on_disk(const SmallProject& small) {
 }
 
 }  // namespace
+
+TEST_CASE("theme: an empty check box is seen on its ground, light and dark", "[ui]") {
+  for (const Theme::Mode mode : {Theme::Mode::light, Theme::Mode::dark}) {
+    Theme::instance().setMode(mode);
+    QWidget ground;
+    auto* box = new QCheckBox(&ground);
+    box->setGeometry(10, 10, 40, 40);
+    ground.resize(60, 60);
+    const QImage image = ground.grab().toImage();
+    double best = 0.0;
+    for (int y = 0; y < image.height(); ++y) {
+      for (int x = 0; x < image.width(); ++x) {
+        best = std::max(best, Theme::contrast(image.pixelColor(x, y), image.pixelColor(0, 0)));
+      }
+    }
+    CAPTURE(static_cast<int>(mode));
+    CHECK(best >= 3.0);
+  }
+  Theme::instance().setMode(Theme::Mode::system);
+}
 
 TEST_CASE("theme: text on every ground has a contrast of 4.5 and signs of 3, light and dark",
           "[ui]") {
