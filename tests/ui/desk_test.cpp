@@ -168,7 +168,7 @@ WatchedApplication::Longest doTheJob() {
   INFO(failed.toStdString() << " | message: " << window.messages().line().toStdString());
   if (!failed.isEmpty()) window.grab().save(QStringLiteral("desk_test_failed.png"));
   REQUIRE(failed.isEmpty());
-  const WatchedApplication::Longest longest = WatchedApplication::longest();
+  WatchedApplication::Longest longest = WatchedApplication::longest();
   JobControl job;
   const Result<deliver::Proof> proof = deliver::prove(work / "bundle", job);
   if (!proof) FAIL(to_line(proof.error()));
