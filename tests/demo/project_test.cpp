@@ -282,7 +282,7 @@ TEST_CASE("demo project: its file reads back as the same project, with no take m
 }
 
 TEST_CASE("demo project: finished, it has a chuff table up to top speed and every hold is looped",
-          "[demo]") {
+          "[demo][deep]") {
   JobControl job;
   const std::filesystem::path file = written().folder.path() / "finished.fourbeat";
   REQUIRE(store::save_project(file, written().project));
