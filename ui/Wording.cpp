@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "Wording.h"
 
+#include "fourbeat/base/speed_units.h"
 #include "fourbeat/base/text.h"
 
 #include <QCoreApplication>
@@ -195,6 +196,16 @@ QString decibelText(std::optional<double> db, int decimals) {
 
 QString speedText(double kmh) {
   return tr("%1 km/h").arg(QLocale().toString(kmh, 'f', 1));
+}
+
+QString bothSpeedsText(double kmh) {
+  return tr("%1 (%2 mph)").arg(speedText(kmh), QLocale().toString(mph_of_kmh(kmh), 'f', 1));
+}
+
+QString scaleSpeedText(double kmh, double ratio) {
+  return tr("%1 mm/s at 1:%2")
+      .arg(QLocale().toString(model_speed_mm_s(kmh, ratio), 'f', 0),
+           QLocale().toString(ratio, 'g', 4));
 }
 
 }  // namespace fourbeat::ui

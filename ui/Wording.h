@@ -44,5 +44,9 @@ namespace fourbeat::ui {
 [[nodiscard]] QString decibelText(std::optional<double> db, int decimals = 1);
 /// "48.3 km/h".
 [[nodiscard]] QString speedText(double kmh);
+/// "32.4 km/h (20.1 mph)".
+[[nodiscard]] QString bothSpeedsText(double kmh);
+/// "103 mm/s at 1:87": what a model of that scale runs to look as fast.
+[[nodiscard]] QString scaleSpeedText(double kmh, double ratio);
 
 }  // namespace fourbeat::ui

@@ -25,6 +25,7 @@ constexpr double curve_step_s = 0.25;
 
 struct BeatOptions {
   dsp::BeatHints hints;
+  std::optional<double> scale_ratio;
   std::optional<std::int64_t> take;
 };
 
@@ -33,6 +34,7 @@ struct Heard {
   std::string file;
   int sample_rate_hz = 0;
   work::TrackedTake tracked;
+  std::optional<double> scale_ratio;
 };
 
 Result<Heard> of_take(const StretchOptions& o, std::int64_t id, JobControl& job) {
@@ -46,10 +48,12 @@ Result<Heard> of_take(const StretchOptions& o, std::int64_t id, JobControl& job)
     return error;
   }
   const model::Take* take = model::find(session->project(), Id<model::Take>(id));
-  return Heard{take->path, take->sample_rate_hz, std::move(*tracked)};
+  return Heard{take->path, take->sample_rate_hz, std::move(*tracked),
+               session->project().engine.scale_ratio};
 }
 
-Result<Heard> of_recording(const StretchOptions& o, const dsp::BeatHints& hints, JobControl& job) {
+Result<Heard> of_recording(const StretchOptions& o, const dsp::BeatHints& hints,
+                           std::optional<double> scale_ratio, JobControl& job) {
   Result<work::Stretch> stretch = stretch_of(o);
   if (!stretch) return stretch.error();
   if (o.channel.empty()) {
@@ -61,7 +65,7 @@ Result<Heard> of_recording(const StretchOptions& o, const dsp::BeatHints& hints,
   if (!tracked) return tracked.error();
   const Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(text_path(o.file));
   if (!reader) return reader.error();
-  return Heard{o.file, reader->info().sample_rate_hz, std::move(*tracked)};
+  return Heard{o.file, reader->info().sample_rate_hz, std::move(*tracked), scale_ratio};
 }
 
 std::string speed_text(double speed_kmh) {
@@ -69,7 +73,8 @@ std::string speed_text(double speed_kmh) {
 }
 
 /// Slowest and fastest of the curve over a stretch; none without a driver diameter.
-std::string speeds_text(const dsp::SpeedCurve& speed, double from_s, double to_s) {
+std::string speeds_text(const dsp::SpeedCurve& speed, double from_s, double to_s,
+                        std::optional<double> scale_ratio) {
   std::optional<double> slowest;
   std::optional<double> fastest;
   for (const dsp::SpeedPoint& point : speed.points(curve_step_s)) {
@@ -78,7 +83,13 @@ std::string speeds_text(const dsp::SpeedCurve& speed, double from_s, double to_s
     fastest = std::max(fastest.value_or(*point.speed_kmh), *point.speed_kmh);
   }
   if (!slowest) return {};
-  return fmt::format(", {} to {}", speed_text(*slowest), speed_text(*fastest));
+  std::string text = fmt::format(", {} to {}", speed_text(*slowest), speed_text(*fastest));
+  if (scale_ratio) {
+    text += fmt::format("; at 1:{:.6g} {:.0f} to {:.0f} mm/s", *scale_ratio,
+                        model_speed_mm_s(*slowest, *scale_ratio),
+                        model_speed_mm_s(*fastest, *scale_ratio));
+  }
+  return text;
 }
 
 void tell(const Heard& heard) {
@@ -90,7 +101,8 @@ void tell(const Heard& heard) {
     const double from_s = static_cast<double>(run.range.start.value()) / heard.sample_rate_hz;
     const double to_s = static_cast<double>(run.range.end.value()) / heard.sample_rate_hz;
     say(fmt::format("  {:.3f} to {:.3f} s, median interval {:.1f} ms{}", from_s, to_s,
-                    run.median_interval_s * 1000.0, speeds_text(tracked.speed, from_s, to_s)));
+                    run.median_interval_s * 1000.0,
+                    speeds_text(tracked.speed, from_s, to_s, heard.scale_ratio)));
   }
   if (tracked.pass_by) {
     const dsp::PassBy& pass_by = *tracked.pass_by;
@@ -112,15 +124,20 @@ Json json_of(const dsp::PassBy& pass_by) {
           {"confidence", number(pass_by.confidence, 4)}};
 }
 
-Json json_of(const dsp::SpeedPoint& point) {
+Json json_of(const dsp::SpeedPoint& point, std::optional<double> scale_ratio) {
   std::optional<double> mph;
+  std::optional<double> at_scale_mm_s;
   if (point.speed_kmh) mph = mph_of_kmh(*point.speed_kmh);
+  if (point.speed_kmh && scale_ratio) {
+    at_scale_mm_s = model_speed_mm_s(*point.speed_kmh, *scale_ratio);
+  }
   return {{"time_s", number(point.time_s, 3)},
           {"turns_per_s", number(point.turns_per_s, 5)},
           {"turns_per_s_sd", number(point.turns_per_s_sd, 5)},
           {"speed_kmh", number(point.speed_kmh, 3)},
           {"speed_sd_kmh", number(point.speed_sd_kmh, 3)},
           {"speed_mph", number(mph, 3)},
+          {"speed_at_scale_mm_s", number(at_scale_mm_s, 2)},
           {"acceleration_m_s2", number(point.acceleration_m_s2, 4)},
           {"acceleration_sd_m_s2", number(point.acceleration_sd_m_s2, 4)}};
 }
@@ -167,7 +184,7 @@ Json json_of(const Heard& heard) {
   }
   json["speed_curve"] = Json::array();
   for (const dsp::SpeedPoint& point : tracked.speed.points(curve_step_s))
-    json["speed_curve"].push_back(json_of(point));
+    json["speed_curve"].push_back(json_of(point, heard.scale_ratio));
   json["measured_angles_deg"] = Json::array();
   for (const double angle : tracked.speed.measured_angles_deg())
     json["measured_angles_deg"].push_back(number(angle, 2));
@@ -178,8 +195,9 @@ Json json_of(const Heard& heard) {
 
 int beats(const StretchOptions& o, const BeatOptions& beat_options) {
   ConsoleJob job;
-  const Result<Heard> heard = beat_options.take ? of_take(o, *beat_options.take, job)
-                                                : of_recording(o, beat_options.hints, job);
+  const Result<Heard> heard =
+      beat_options.take ? of_take(o, *beat_options.take, job)
+                        : of_recording(o, beat_options.hints, beat_options.scale_ratio, job);
   if (!heard) return fail(heard.error());
   for (const Id<model::Mark> mark : heard->tracked.idle_marks)
     warn(fmt::format("{}: mark {} finds no beat to correct", heard->file, mark.value()));
@@ -203,11 +221,14 @@ void add_beat_command(CLI::App& app) {
         c.add_option("--driver-mm", options->hints.driver_diameter_mm, "Driver diameter in mm");
         c.add_option("--beats-per-rev", options->hints.beats_per_rev, "Beats a revolution");
         c.add_option("--top-kmh", options->hints.top_speed_kmh, "Top speed in km/h");
+        c.add_option("--scale", options->scale_ratio,
+                     "Real length over a model's, 87 for H0: speeds at scale are told too")
+            ->check(CLI::Range(1.0, 1000.0));
         CLI::Option* take =
             c.add_option("--take", options->take,
                          "FILE is a project: beats of this take, corrected by its marks");
-        for (const char* other :
-             {"--channel", "--from", "--to", "--driver-mm", "--beats-per-rev", "--top-kmh"})
+        for (const char* other : {"--channel", "--from", "--to", "--driver-mm", "--beats-per-rev",
+                                  "--top-kmh", "--scale"})
           take->excludes(c.get_option(other));
       },
       [=] { return beats(*stretch, *options); });

@@ -108,6 +108,8 @@ Result<Manifest> manifest_of(const BundleInput& input, const std::vector<BundleF
   manifest.date = input.project.date;
   manifest.engine = input.project.engine;
   manifest.engine.extra.clear();
+  manifest.engine.effort.reset();
+  manifest.engine.scale_ratio.reset();
   manifest.decoder = input.profile;
   manifest.bytes_used = input.fit.bytes_used;
   manifest.bytes_available = input.fit.bytes_available;

@@ -5,6 +5,7 @@
 #include "sheet_blocks.h"
 #include "tables.h"
 
+#include "fourbeat/base/speed_units.h"
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/model/members.h"
 #include "fourbeat/model/piece.h"
@@ -163,6 +164,14 @@ void add_driving(const model::Project& project, Sheet& sheet) {
       count_of(static_cast<std::size_t>(std::max(engine.beats_per_rev, 0)), "beat", "beats"),
       up_to(engine.driver_diameter_mm, 0), up_to(engine.top_speed_kmh, 0),
       up_to(wheel_rpm(engine.top_speed_kmh, engine.driver_diameter_mm), 0))));
+  if (engine.scale_ratio) {
+    sheet.blocks.push_back(paragraph(
+        fmt::format("A model of scale 1:{} looks as fast at {} mm a second: {} km/h ({} mph) of "
+                    "the real engine.",
+                    up_to(*engine.scale_ratio, 1),
+                    up_to(model_speed_mm_s(engine.top_speed_kmh, *engine.scale_ratio), 0),
+                    up_to(engine.top_speed_kmh, 0), up_to(mph_of_kmh(engine.top_speed_kmh), 0))));
+  }
   add_momentum(project, sheet);
   if (project.chuffs.rows.empty()) return;
   std::vector<Cells> rows;

@@ -75,12 +75,21 @@ TEST_CASE("command: beats --json says what it heard, in which channel, with ever
   const Json& point = json["speed_curve"][json["speed_curve"].size() / 2];
   CHECK(keys_of(point) == std::set<std::string>{"time_s", "turns_per_s", "turns_per_s_sd",
                                                 "speed_kmh", "speed_sd_kmh", "speed_mph",
-                                                "acceleration_m_s2", "acceleration_sd_m_s2"});
+                                                "speed_at_scale_mm_s", "acceleration_m_s2",
+                                                "acceleration_sd_m_s2"});
   // One turn a second of 1.5 m drivers: pi times 1.5 m/s.
   CHECK(point["speed_kmh"].get<double>() == Approx(16.965).margin(0.2));
   CHECK(point["speed_mph"].get<double>() == Approx(16.965 / 1.609344).margin(0.15));
+  CHECK(point["speed_at_scale_mm_s"].is_null());
   CHECK(json["pass_by"].is_null());
   CHECK(json["chuff_source"] == true);
+  const std::string h0 = "beats take.wav --driver-mm 1500 --beats-per-rev 4 --scale 87";
+  const Json scaled = Json::parse(run(folder, h0 + " --json").out);
+  // pi times 1.5 m over 87 (H0, NEM 010): 54.17 mm.
+  CHECK(scaled["speed_curve"][20]["speed_at_scale_mm_s"].get<double>() ==
+        Approx(54.17).margin(0.6));
+  CHECK(run(folder, h0).out.find("; at 1:87 5") != std::string::npos);
+  CHECK(run(folder, "beats take.wav --scale 0.5").status == 2);
 }
 
 TEST_CASE("command: beats hears the channel that is named, or all of them", "[cli]") {

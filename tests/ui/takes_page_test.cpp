@@ -271,6 +271,11 @@ TEST_CASE("takes page: pass, log, rights and engine are edited and undone", "[ui
           [&] { return engine().driver_diameter_mm == 1520.0; });
   f.edits([&] { number(QStringLiteral("Top speed"), 75); },
           [&] { return engine().top_speed_kmh == 75.0; });
+  const QString scale = QStringLiteral("Scale of the model, real length over its own");
+  f.edits([&] { number(scale, 87); }, [&] { return engine().scale_ratio == 87.0; });
+  number(scale, 76.2);
+  f.edits([&] { number(scale, 0); }, [&] { return !engine().scale_ratio.has_value(); });
+  f.undo();
   f.edits([&] { number(QStringLiteral("Beats a revolution"), 6); },
           [&] { return engine().beats_per_rev == 6 && engine().beat_angles_deg.empty(); });
   f.edits([&] { type(QStringLiteral("Name of the engine"), QStringLiteral("Number four")); },
@@ -295,7 +300,12 @@ TEST_CASE("takes page: beats are found in the channel at the chimney, with their
   panel->showSpeedAt(panel->track()->beats[20].frame);
   CHECK(f.named<QLabel>(QStringLiteral("Speed at the playhead"))
             ->text()
-            .contains(QStringLiteral("km/h")));
+            .contains(QStringLiteral("mph)")));
+  f.named<QDoubleSpinBox>(QStringLiteral("Scale of the model, real length over its own"))
+      ->setValue(87);
+  CHECK(f.named<QLabel>(QStringLiteral("Speed at the playhead"))
+            ->text()
+            .contains(QStringLiteral(" mm/s at 1:87")));
   f.page.choose(f.project().takes[1].id);
   CHECK(panel->track() == nullptr);
   f.page.choose(f.project().takes[0].id);

@@ -41,6 +41,8 @@ BeatPanel::BeatPanel(Workspace& workspace, QWidget* parent)
       diameter_(makeNumber(this, tr("Driver diameter"), {300, 3000, 0, 10, tr(" mm")})),
       beats_(makeNumber(this, tr("Beats a revolution"), {1, 16, 0, 1, {}})),
       top_(makeNumber(this, tr("Top speed"), {1, 300, 0, 5, tr(" km/h")})),
+      scale_(makeNumber(this, tr("Scale of the model, real length over its own"),
+                        {0, 1000, 1, 1, {}})),
       angles_(makeLine(this, tr("Beat angles in degrees"))),
       channel_(new QComboBox(this)),
       find_(makeButton(this, QStringLiteral("chuffs"), tr("Find beats"),
@@ -61,6 +63,10 @@ BeatPanel::BeatPanel(Workspace& workspace, QWidget* parent)
   auto* beatForm = new QFormLayout;
   beatForm->addRow(tr("&Beats a revolution"), beats_);
   beatForm->addRow(tr("Beat &angles, °"), angles_);
+  beatForm->addRow(tr("&Scale of model"), scale_);
+  scale_->setPrefix(QStringLiteral("1:"));
+  scale_->setSpecialValueText(tr("None"));
+  scale_->setToolTip(tr("Then speeds at scale are told too; 87 for H0, 76.2 for 00, 160 for N"));
   engineRow->addLayout(beatForm, 2);
   angles_->setPlaceholderText(tr("Even"));
   angles_->setToolTip(tr("Where in the revolution each beat falls: rising degrees, parted by ;"));
@@ -109,6 +115,14 @@ BeatPanel::BeatPanel(Workspace& workspace, QWidget* parent)
       top_,
       [this](double value) {
         changeEngine("top", [value](model::Engine& e) { e.top_speed_kmh = value; });
+      },
+      ended);
+  onNumber(
+      scale_,
+      [this](double value) {
+        changeEngine("scale", [value](model::Engine& e) {
+          e.scale_ratio = value >= 1.0 ? std::optional(value) : std::nullopt;
+        });
       },
       ended);
   onLine(angles_, [this](const QString& typed) {
@@ -233,9 +247,16 @@ void BeatPanel::showSpeedAt(FrameIndex frame) {
       nearest = nullptr;
     }
   }
-  speed_->setText(nearest != nullptr && nearest->speed_kmh
-                      ? tr("At the playhead: %1").arg(speedText(*nearest->speed_kmh))
-                      : tr("At the playhead: no beats"));
+  const std::optional<double> scale = workspace_.project().engine.scale_ratio;
+  if (nearest == nullptr || !nearest->speed_kmh) {
+    speed_->setText(tr("At the playhead: no beats"));
+  } else if (scale) {
+    speed_->setText(
+        tr("At the playhead: %1, %2")
+            .arg(bothSpeedsText(*nearest->speed_kmh), scaleSpeedText(*nearest->speed_kmh, *scale)));
+  } else {
+    speed_->setText(tr("At the playhead: %1").arg(bothSpeedsText(*nearest->speed_kmh)));
+  }
   speed_->setVisible(track_ != nullptr);
 }
 
@@ -254,6 +275,7 @@ void BeatPanel::refresh() {
   showValue(diameter_, engine.driver_diameter_mm);
   showValue(beats_, engine.beats_per_rev);
   showValue(top_, engine.top_speed_kmh);
+  showValue(scale_, engine.scale_ratio.value_or(0.0));
   showValue(angles_, anglesText(engine.beat_angles_deg));
   const bool has = model::find(workspace_.project(), take_) != nullptr;
   find_->setEnabled(has);

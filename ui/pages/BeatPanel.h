@@ -51,6 +51,7 @@ class BeatPanel : public QWidget {
   QDoubleSpinBox* diameter_;
   QDoubleSpinBox* beats_;
   QDoubleSpinBox* top_;
+  QDoubleSpinBox* scale_;
   QLineEdit* angles_;
   QComboBox* channel_;
   QPushButton* find_;

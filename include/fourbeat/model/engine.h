@@ -18,6 +18,8 @@ struct Engine {
   /// Where in the revolution each beat falls, ascending, 0 ≤ angle < 360; empty: even.
   std::vector<double> beat_angles_deg;
   double top_speed_kmh = 80.0;  ///< 1 to 300
+  /// Real length over the model's (NEM 010: 87 for H0), 1 to 1000; none: no model is named.
+  std::optional<double> scale_ratio;
   /// Where efforts part; none: as its takes are measured.
   std::optional<EffortCalibration> effort;
   Extra extra;

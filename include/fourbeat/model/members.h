@@ -354,6 +354,7 @@ struct Members<Engine> {
       member("beats_per_rev", &Engine::beats_per_rev, between(1, 16)),
       member("beat_angles_deg", &Engine::beat_angles_deg, between(0, 360)),
       member("top_speed_kmh", &Engine::top_speed_kmh, between(1, 300)),
+      member("scale_ratio", &Engine::scale_ratio, between(1, 1000)),
       member("effort", &Engine::effort)};
 };
 template <>
