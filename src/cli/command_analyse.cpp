@@ -194,31 +194,31 @@ int clean(const CleanOptions& o) {
 
 }  // namespace
 
-void add_analyse_commands(CLI::App& app) {
+void add_analyse_commands(const Command& app) {
   auto loop_stretch = std::make_shared<StretchOptions>();
   auto loop_options = std::make_shared<LoopOptions>();
-  add_command(
-      app, "loops", "Loops of a recording whose seam nobody hears, or of a project's segments",
-      [=](CLI::App& c) {
+  app.add(
+      "loops", "Loops of a recording whose seam nobody hears, or of a project's segments",
+      [=](const Command& c) {
         add_stretch(c, loop_stretch);
-        c.add_option("--min", loop_options->params.min_s, "Shortest loop in seconds");
-        c.add_option("--max", loop_options->params.max_s, "Longest loop in seconds");
-        c.add_option("--count", loop_options->params.count, "Candidates wanted");
-        c.add_option("--write", loop_options->write, "Write the best loop, once, as a WAV");
-        c.add_option("--segment", loop_options->segments,
-                     "FILE is a project: find and set the loop of this segment");
-        c.add_flag("--all", loop_options->all,
-                   "FILE is a project: find and set every loop that a held sound lacks");
+        c.option("--min", loop_options->params.min_s, "Shortest loop in seconds");
+        c.option("--max", loop_options->params.max_s, "Longest loop in seconds");
+        c.option("--count", loop_options->params.count, "Candidates wanted");
+        c.option("--write", loop_options->write, "Write the best loop, once, as a WAV");
+        c.option("--segment", loop_options->segments,
+                 "FILE is a project: find and set the loop of this segment");
+        c.flag("--all", loop_options->all,
+               "FILE is a project: find and set every loop that a held sound lacks");
       },
       [=] { return loops(*loop_stretch, *loop_options); });
   auto clean_options = std::make_shared<CleanOptions>();
-  add_command(
-      app, "clean", "Clean a recording into another file, and say what was taken away",
-      [=](CLI::App& c) {
-        c.add_option("FILE", clean_options->file, "Recording")->required();
-        c.add_option("--chain", clean_options->chain, "JSON file with the clean steps")->required();
-        c.add_option("--out", clean_options->out, "WAV to write")->required();
-        c.add_flag("--json", clean_options->json, "Print JSON");
+  app.add(
+      "clean", "Clean a recording into another file, and say what was taken away",
+      [=](const Command& c) {
+        c.option("FILE", clean_options->file, "Recording").required();
+        c.option("--chain", clean_options->chain, "JSON file with the clean steps").required();
+        c.option("--out", clean_options->out, "WAV to write").required();
+        c.flag("--json", clean_options->json, "Print JSON");
       },
       [=] { return clean(*clean_options); });
 }

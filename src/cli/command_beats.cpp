@@ -158,6 +158,7 @@ Json json_of(const Heard& heard) {
     each["frame"] = beat.frame.value();
     each["strength"] = number(beat.strength, 4);
     each["confidence"] = number(beat.confidence, 4);
+    each["tilt_db"] = number(beat.tilt_db, 2);
     each["position"] = beat.position ? Json(*beat.position) : Json(nullptr);
     each["speed_kmh"] = number(beat.speed_kmh, 3);
     each["speed_sd_kmh"] = number(point ? point->speed_sd_kmh : std::nullopt, 3);
@@ -211,25 +212,23 @@ int beats(const StretchOptions& o, const BeatOptions& beat_options) {
 
 }  // namespace
 
-void add_beat_command(CLI::App& app) {
+void add_beat_command(const Command& app) {
   auto stretch = std::make_shared<StretchOptions>();
   auto options = std::make_shared<BeatOptions>();
-  add_command(
-      app, "beats", "Exhaust beats of a recording, and the speed they tell",
-      [=](CLI::App& c) {
+  app.add(
+      "beats", "Exhaust beats of a recording, and the speed they tell",
+      [=](const Command& c) {
         add_stretch(c, stretch);
-        c.add_option("--driver-mm", options->hints.driver_diameter_mm, "Driver diameter in mm");
-        c.add_option("--beats-per-rev", options->hints.beats_per_rev, "Beats a revolution");
-        c.add_option("--top-kmh", options->hints.top_speed_kmh, "Top speed in km/h");
-        c.add_option("--scale", options->scale_ratio,
-                     "Real length over a model's, 87 for H0: speeds at scale are told too")
-            ->check(CLI::Range(1.0, 1000.0));
-        CLI::Option* take =
-            c.add_option("--take", options->take,
-                         "FILE is a project: beats of this take, corrected by its marks");
-        for (const char* other : {"--channel", "--from", "--to", "--driver-mm", "--beats-per-rev",
-                                  "--top-kmh", "--scale"})
-          take->excludes(c.get_option(other));
+        c.option("--driver-mm", options->hints.driver_diameter_mm, "Driver diameter in mm");
+        c.option("--beats-per-rev", options->hints.beats_per_rev, "Beats a revolution");
+        c.option("--top-kmh", options->hints.top_speed_kmh, "Top speed in km/h");
+        c.option("--scale", options->scale_ratio,
+                 "Real length over a model's, 87 for H0: speeds at scale are told too")
+            .within(1.0, 1000.0);
+        c.option("--take", options->take,
+                 "FILE is a project: beats of this take, corrected by its marks")
+            .excludes({"--channel", "--from", "--to", "--driver-mm", "--beats-per-rev", "--top-kmh",
+                       "--scale"});
       },
       [=] { return beats(*stretch, *options); });
 }

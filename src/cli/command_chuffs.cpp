@@ -283,43 +283,42 @@ int sweep(const SweepCommand& o) {
 
 }  // namespace
 
-void add_chuff_commands(CLI::App& app) {
+void add_chuff_commands(const Command& app) {
   auto table = std::make_shared<ChuffsCommand>();
-  add_command(
-      app, "chuffs", "Build or refresh the chuff table from takes",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", table->project, "Project file")->required();
-        c.add_option("--take", table->takes,
-                     "Id of a take to build from, beside those in the table");
-        c.add_option("--band-ratio", table->plan.band_ratio,
-                     "Upper over lower speed of a row, 1.05 to 2");
-        c.add_option("--rows", table->plan.rows,
-                     "Rows from the slowest speed recorded to top speed, instead of a ratio");
-        c.add_option("--revolutions", table->plan.revolutions_least,
-                     "Revolutions a row has where the takes hold as many");
-        c.add_option("--most-revolutions", table->plan.revolutions_most,
-                     "Up to so many where the decoder's memory holds them");
-        c.add_flag("--no-derived", table->no_derived,
-                   "Leave speeds that no recording serves without a row");
-        c.add_flag("--keep-effort", table->keep_effort,
-                   "Store in the engine the figures that efforts were judged by");
-        c.add_option("--condition", table->condition,
-                     "What the takes were recorded in: normal, cocks_open, heavy_start, slip");
-        c.add_option("--use", table->uses,
-                     "ROW:REVOLUTION=CANDIDATE: play another candidate, all counted from 1");
-        c.add_flag("--json", table->as_json, "Print JSON, with the candidates of each row");
+  app.add(
+      "chuffs", "Build or refresh the chuff table from takes",
+      [=](const Command& c) {
+        c.option("PROJECT", table->project, "Project file").required();
+        c.option("--take", table->takes, "Id of a take to build from, beside those in the table");
+        c.option("--band-ratio", table->plan.band_ratio,
+                 "Upper over lower speed of a row, 1.05 to 2");
+        c.option("--rows", table->plan.rows,
+                 "Rows from the slowest speed recorded to top speed, instead of a ratio");
+        c.option("--revolutions", table->plan.revolutions_least,
+                 "Revolutions a row has where the takes hold as many");
+        c.option("--most-revolutions", table->plan.revolutions_most,
+                 "Up to so many where the decoder's memory holds them");
+        c.flag("--no-derived", table->no_derived,
+               "Leave speeds that no recording serves without a row");
+        c.flag("--keep-effort", table->keep_effort,
+               "Store in the engine the figures that efforts were judged by");
+        c.option("--condition", table->condition,
+                 "What the takes were recorded in: normal, cocks_open, heavy_start, slip");
+        c.option("--use", table->uses,
+                 "ROW:REVOLUTION=CANDIDATE: play another candidate, all counted from 1");
+        c.flag("--json", table->as_json, "Print JSON, with the candidates of each row");
       },
       [=] { return chuffs(*table); });
   auto whole = std::make_shared<SweepCommand>();
-  add_command(
-      app, "sweep", "Play the chuff table from rest to top speed and back",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", whole->project, "Project file")->required();
-        c.add_option("--wav", whole->wav, "WAV to write")->required();
-        c.add_option("--up", whole->params.seconds_up, "Seconds from rest to top speed");
-        c.add_option("--down", whole->params.seconds_down, "Seconds from top speed to rest");
-        c.add_option("--load", whole->params.load, "Load, 0 to 1: from 0.5 on a heavy start");
-        c.add_flag("--json", whole->as_json, "Print JSON");
+  app.add(
+      "sweep", "Play the chuff table from rest to top speed and back",
+      [=](const Command& c) {
+        c.option("PROJECT", whole->project, "Project file").required();
+        c.option("--wav", whole->wav, "WAV to write").required();
+        c.option("--up", whole->params.seconds_up, "Seconds from rest to top speed");
+        c.option("--down", whole->params.seconds_down, "Seconds from top speed to rest");
+        c.option("--load", whole->params.load, "Load, 0 to 1: from 0.5 on a heavy start");
+        c.flag("--json", whole->as_json, "Print JSON");
       },
       [=] { return sweep(*whole); });
 }

@@ -102,38 +102,36 @@ int sheet(work::SheetKind kind, const std::string& path, const std::string& out,
 
 }  // namespace
 
-void add_deliver_commands(CLI::App& app) {
+void add_deliver_commands(const Command& app) {
   auto path = std::make_shared<std::string>();
   auto out = std::make_shared<std::string>();
   auto zip = std::make_shared<bool>(false);
-  add_command(
-      app, "pack", "Write the deliverable bundle",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("--out", *out, "Folder to write, or the zip")->required();
-        c.add_flag("--zip", *zip, "Write one zip instead of a folder");
+  app.add(
+      "pack", "Write the deliverable bundle",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file").required();
+        c.option("--out", *out, "Folder to write, or the zip").required();
+        c.flag("--zip", *zip, "Write one zip instead of a folder");
       },
       [=] { return pack(*path, *out, *zip); });
-  add_command(
-      app, "prove", "Read a bundle back and prove it",
-      [=](CLI::App& c) { c.add_option("BUNDLE", *path, "Folder or zip of a bundle")->required(); },
+  app.add(
+      "prove", "Read a bundle back and prove it",
+      [=](const Command& c) { c.option("BUNDLE", *path, "Folder or zip of a bundle").required(); },
       [=] { return prove(*path); });
-  add_command(
-      app, "notes", "Write the user notes",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("--out", *out, sheet_option)->required();
+  app.add(
+      "notes", "Write the user notes",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file").required();
+        c.option("--out", *out, sheet_option).required();
       },
       [=] { return sheet(work::SheetKind::notes, *path, *out, "the user notes"); });
   auto kind = std::make_shared<std::string>();
-  add_command(
-      app, "sheet", "Write a working sheet",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("KIND", *kind, "day or loading")
-            ->required()
-            ->check(CLI::IsMember({"day", "loading"}));
-        c.add_option("--out", *out, sheet_option)->required();
+  app.add(
+      "sheet", "Write a working sheet",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file").required();
+        c.option("KIND", *kind, "day or loading").required().one_of({"day", "loading"});
+        c.option("--out", *out, sheet_option).required();
       },
       [=] {
         return *kind == "day" ? sheet(work::SheetKind::day, *path, *out, "the day sheet")

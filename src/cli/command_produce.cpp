@@ -193,44 +193,44 @@ int write_segment(const std::string& path, std::int64_t id, const std::string& o
 
 }  // namespace
 
-void add_produce_commands(CLI::App& app) {
+void add_produce_commands(const Command& app) {
   auto path = std::make_shared<std::string>();
   auto decoder = std::make_shared<std::string>();
   auto json = std::make_shared<bool>(false);
   auto drive_options = std::make_shared<DriveCommand>();
-  add_command(
-      app, "check", "Find every snag of a project",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_flag("--json", *json, "Print JSON");
+  app.add(
+      "check", "Find every snag of a project",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file").required();
+        c.flag("--json", *json, "Print JSON");
       },
       [=] { return check_command(*path, *json); });
-  add_command(
-      app, "fit", "Fit the set into its decoder, to the byte",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("--decoder", *decoder, "Decoder profile, instead of the project's");
-        c.add_flag("--json", *json, "Print JSON");
+  app.add(
+      "fit", "Fit the set into its decoder, to the byte",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file").required();
+        c.option("--decoder", *decoder, "Decoder profile, instead of the project's");
+        c.flag("--json", *json, "Print JSON");
       },
       [=] { return fit_command(*path, *decoder, *json); });
-  add_command(
-      app, "drive", "Drive the set by a run card",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", drive_options->project, "Project file")->required();
-        c.add_option("--card", drive_options->card, "Run card")->required();
-        c.add_option("--wav", drive_options->wav, "WAV to write");
-        c.add_option("--stems", drive_options->stems, "Folder for a WAV of chuffs and of keys");
-        c.add_option("--log", drive_options->log, "JSON log to write");
+  app.add(
+      "drive", "Drive the set by a run card",
+      [=](const Command& c) {
+        c.option("PROJECT", drive_options->project, "Project file").required();
+        c.option("--card", drive_options->card, "Run card").required();
+        c.option("--wav", drive_options->wav, "WAV to write");
+        c.option("--stems", drive_options->stems, "Folder for a WAV of chuffs and of keys");
+        c.option("--log", drive_options->log, "JSON log to write");
       },
       [=] { return drive_card(*drive_options); });
   auto segment = std::make_shared<std::int64_t>(0);
   auto out = std::make_shared<std::string>();
-  add_command(
-      app, "segment", "Write one segment as it sounds, its loop blended",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("ID", *segment, "Id of the segment")->required();
-        c.add_option("--out", *out, "WAV to write")->required();
+  app.add(
+      "segment", "Write one segment as it sounds, its loop blended",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file").required();
+        c.option("ID", *segment, "Id of the segment").required();
+        c.option("--out", *out, "WAV to write").required();
       },
       [=] { return write_segment(*path, *segment, *out); });
 }

@@ -100,47 +100,47 @@ int trust(const std::string& folder) {
 
 }  // namespace
 
-void add_project_commands(CLI::App& app) {
+void add_project_commands(const Command& app) {
   auto path = std::make_shared<std::string>();
   auto other = std::make_shared<std::string>();
   auto json = std::make_shared<bool>(false);
-  add_command(
-      app, "demo", "Write the demo project, its takes synthesised on the spot",
-      [=](CLI::App& c) { c.add_option("DIR", *path, "Folder to write into")->required(); },
+  app.add(
+      "demo", "Write the demo project, its takes synthesised on the spot",
+      [=](const Command& c) { c.option("DIR", *path, "Folder to write into").required(); },
       [=] { return write_demo(*path); });
-  add_command(
-      app, "new", "Make an empty project",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file to make (NAME.fourbeat)")->required();
-        c.add_option("--title", *other, "Title of the set")->required();
+  app.add(
+      "new", "Make an empty project",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file to make (NAME.fourbeat)").required();
+        c.option("--title", *other, "Title of the set").required();
       },
       [=] { return make_new(*path, *other); });
-  add_command(
-      app, "edit", "Apply edits to a project, all or nothing",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("--apply", *other, "JSON file with a list of edits")->required();
+  app.add(
+      "edit", "Apply edits to a project, all or nothing",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file").required();
+        c.option("--apply", *other, "JSON file with a list of edits").required();
       },
       [=] { return apply_edits(*path, *other); });
-  add_command(
-      app, "show", "Print a project, or a place in it, as JSON",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("POINTER", *other, "JSON Pointer, such as /segments/0");
-        c.add_flag("--json", *json, "JSON (it always is)");
+  app.add(
+      "show", "Print a project, or a place in it, as JSON",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file").required();
+        c.option("POINTER", *other, "JSON Pointer, such as /segments/0");
+        c.flag("--json", *json, "JSON (it always is)");
       },
       [=] { return show(*path, *other); });
-  add_command(
-      app, "relink", "Find missing or moved takes in a folder",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", *path, "Project file")->required();
-        c.add_option("FOLDER", *other, "Folder to look through")->required();
+  app.add(
+      "relink", "Find missing or moved takes in a folder",
+      [=](const Command& c) {
+        c.option("PROJECT", *path, "Project file").required();
+        c.option("FOLDER", *other, "Folder to look through").required();
       },
       [=] { return relink(*path, *other); });
-  add_command(
-      app, "trust", "Let projects read takes in a folder outside their own",
-      [=](CLI::App& c) {
-        c.add_option("FOLDER", *path, "Folder, with all that is below it")->required();
+  app.add(
+      "trust", "Let projects read takes in a folder outside their own",
+      [=](const Command& c) {
+        c.option("FOLDER", *path, "Folder, with all that is below it").required();
       },
       [=] { return trust(*path); });
 }

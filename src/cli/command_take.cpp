@@ -118,28 +118,26 @@ int report(const std::vector<std::string>& files, bool as_json) {
 
 }  // namespace
 
-void add_take_commands(CLI::App& app) {
-  CLI::App* take = app.add_subcommand("take", "Bring takes in, and see what they are like");
-  take->require_subcommand(1);
+void add_take_commands(const Command& app) {
+  const Command take = app.group("take", "Bring takes in, and see what they are like");
   auto options = std::make_shared<AddOptions>();
-  add_command(
-      *take, "add", "Add takes to a project",
-      [=](CLI::App& c) {
-        c.add_option("PROJECT", options->project, "Project file")->required();
-        c.add_option("FILE", options->files, "Recordings")->required();
-        c.add_option("--mic", options->mics, "Microphone position of a channel, as 1=chimney")
-            ->expected(1)
-            ->take_all();
-        c.add_option("--pass", options->pass, "Pass they were recorded in, on one clock");
+  take.add(
+      "add", "Add takes to a project",
+      [=](const Command& c) {
+        c.option("PROJECT", options->project, "Project file").required();
+        c.option("FILE", options->files, "Recordings").required();
+        c.option("--mic", options->mics, "Microphone position of a channel, as 1=chimney")
+            .repeatable();
+        c.option("--pass", options->pass, "Pass they were recorded in, on one clock");
       },
       [=] { return add_takes(*options); });
   auto files = std::make_shared<std::vector<std::string>>();
   auto json = std::make_shared<bool>(false);
-  add_command(
-      *take, "report", "Levels, flat tops, hum, wind, dropouts and noise floor of recordings",
-      [=](CLI::App& c) {
-        c.add_option("FILE", *files, "Recordings")->required();
-        c.add_flag("--json", *json, "Print JSON");
+  take.add(
+      "report", "Levels, flat tops, hum, wind, dropouts and noise floor of recordings",
+      [=](const Command& c) {
+        c.option("FILE", *files, "Recordings").required();
+        c.flag("--json", *json, "Print JSON");
       },
       [=] { return report(*files, *json); });
 }

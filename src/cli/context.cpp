@@ -15,7 +15,6 @@ namespace fourbeat::cli {
 namespace {
 
 volatile std::sig_atomic_t interrupted = 0;
-int status = exit_done;
 
 void on_interrupt(int) {
   interrupted = 1;
@@ -76,19 +75,6 @@ Json number(const std::optional<double>& value, int digits) {
 
 std::string figure(const std::optional<double>& value, std::string_view unit) {
   return value ? fmt::format("{:.1f} {}", *value, unit) : "none";
-}
-
-CLI::App* add_command(CLI::App& parent, const std::string& name, const std::string& text,
-                      const std::function<void(CLI::App&)>& options,
-                      const std::function<int()>& body) {
-  CLI::App* command = parent.add_subcommand(name, text);
-  options(*command);
-  command->callback([body] { status = body(); });
-  return command;
-}
-
-int exit_status() {
-  return status;
 }
 
 }  // namespace fourbeat::cli

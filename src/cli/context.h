@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "command.h"
+
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
 
-#include <CLI/CLI.hpp>
 #include <nlohmann/json.hpp>
 
 #include <filesystem>
-#include <functional>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -55,19 +55,12 @@ void print(const Json& json);
 /// A figure for people: "-12.3 dB", or "none".
 [[nodiscard]] std::string figure(const std::optional<double>& value, std::string_view unit);
 
-/// Adds a command whose body gives the exit status.
-CLI::App* add_command(CLI::App& parent, const std::string& name, const std::string& text,
-                      const std::function<void(CLI::App&)>& options,
-                      const std::function<int()>& body);
-/// The status of the command that ran.
-[[nodiscard]] int exit_status();
-
-void add_project_commands(CLI::App& app);
-void add_take_commands(CLI::App& app);
-void add_analyse_commands(CLI::App& app);
-void add_beat_command(CLI::App& app);
-void add_chuff_commands(CLI::App& app);
-void add_produce_commands(CLI::App& app);
-void add_deliver_commands(CLI::App& app);
+void add_project_commands(const Command& app);
+void add_take_commands(const Command& app);
+void add_analyse_commands(const Command& app);
+void add_beat_command(const Command& app);
+void add_chuff_commands(const Command& app);
+void add_produce_commands(const Command& app);
+void add_deliver_commands(const Command& app);
 
 }  // namespace fourbeat::cli

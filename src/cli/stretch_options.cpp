@@ -5,12 +5,12 @@
 
 namespace fourbeat::cli {
 
-void add_stretch(CLI::App& c, const std::shared_ptr<StretchOptions>& o) {
-  c.add_option("FILE", o->file, "Recording")->required();
-  c.add_option("--channel", o->channel, "Channel from 1, or mix");
-  c.add_option("--from", o->from_s, "Start in seconds");
-  c.add_option("--to", o->to_s, "End in seconds");
-  c.add_flag("--json", o->json, "Print JSON");
+void add_stretch(const Command& c, const std::shared_ptr<StretchOptions>& o) {
+  c.option("FILE", o->file, "Recording").required();
+  c.option("--channel", o->channel, "Channel from 1, or mix");
+  c.option("--from", o->from_s, "Start in seconds");
+  c.option("--to", o->to_s, "End in seconds");
+  c.flag("--json", o->json, "Print JSON");
 }
 
 Result<work::Stretch> stretch_of(const StretchOptions& o) {

@@ -20,7 +20,7 @@ struct StretchOptions {
   bool json = false;
 };
 
-void add_stretch(CLI::App& c, const std::shared_ptr<StretchOptions>& o);
+void add_stretch(const Command& c, const std::shared_ptr<StretchOptions>& o);
 
 /// Mixed where no channel is named. Errors: bad_argument (no such channel).
 [[nodiscard]] Result<work::Stretch> stretch_of(const StretchOptions& o);

@@ -1,16 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "beat_make.h"
 
+#include "band_powers.h"
 #include "beat_pattern.h"
 #include "beat_time.h"
+#include "plain_log.h"
 
 #include "fourbeat/base/wheel.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
 #include <limits>
+#include <optional>
 #include <span>
 #include <utility>
 #include <vector>
@@ -29,6 +33,35 @@ double level_after(const OnsetStrength& onsets, double time_s) {
       std::clamp<std::int64_t>(from + std::llround(span_s / onsets.hop_s), from + 1, size);
   return *std::max_element(onsets.level_db.begin() + from, onsets.level_db.begin() + to);
 }
+
+/// How bright a beat is: Beat::tilt_db.
+class TiltMeter {
+ public:
+  TiltMeter(audio::MonoView samples, double sample_rate_hz)
+      : samples_(samples),
+        frames_(static_cast<std::size_t>(span_s * sample_rate_hz)),
+        powers_(
+            frames_, sample_rate_hz,
+            std::vector<Band>{{250.0, 1000.0}, {1000.0, std::min(8000.0, 0.45 * sample_rate_hz)}}) {
+  }
+
+  /// Nothing where the take ends within the 40 ms, or a band is silent.
+  std::optional<double> measure(FrameIndex attack) {
+    const auto from = static_cast<std::size_t>(attack.value());
+    if (from + frames_ > samples_.size()) return std::nullopt;
+    std::array<float, 2> powers{};
+    powers_.measure(samples_.subspan(from, frames_), powers);
+    constexpr float least = 1e-20F;
+    if (powers[0] < least || powers[1] < least) return std::nullopt;
+    return plain_db(static_cast<double>(powers[1])) - plain_db(static_cast<double>(powers[0]));
+  }
+
+ private:
+  static constexpr double span_s = 0.04;
+  audio::MonoView samples_;
+  std::size_t frames_;
+  BandPowers powers_;
+};
 
 /// Speeds over the revolution around each beat.
 void set_speeds(std::span<Beat> beats, const BeatHints& hints) {
@@ -56,7 +89,11 @@ class TrackMaker {
  public:
   TrackMaker(audio::MonoView samples, double sample_rate_hz, const BeatHints& hints,
              const OnsetStrength& onsets)
-      : samples_(samples), sample_rate_hz_(sample_rate_hz), hints_(hints), onsets_(onsets) {}
+      : samples_(samples),
+        sample_rate_hz_(sample_rate_hz),
+        hints_(hints),
+        onsets_(onsets),
+        tilt_(samples, sample_rate_hz) {}
 
   Status add(const ProvedStretch& stretch, std::span<const Candidate> candidates,
              std::span<const PathBeat> path, JobControl& job) {
@@ -105,6 +142,7 @@ class TrackMaker {
     beat.frame = FrameIndex(frame);
     beat.time_s = static_cast<double>(frame) / sample_rate_hz_;
     beat.confidence = confidence;
+    beat.tilt_db = tilt_.measure(beat.frame);
     track_.beats.push_back(beat);
   }
 
@@ -121,9 +159,10 @@ class TrackMaker {
     const double loudest = *std::max_element(levels.begin(), levels.end());
     std::vector<double> intervals;
     std::vector<BeatTraits> traits;
+    const double usual_tilt_db = mean_tilt_db(beats);
     for (std::size_t i = 0; i < beats.size(); ++i) {
       beats[i].strength = std::pow(10.0, (levels[i] - loudest) / 20.0);
-      traits.push_back({beats[i].time_s, levels[i]});
+      traits.push_back({beats[i].time_s, levels[i], beats[i].tilt_db.value_or(usual_tilt_db)});
       if (i > 0) intervals.push_back(beats[i].time_s - beats[i - 1].time_s);
     }
     if (hints_.driver_diameter_mm) set_speeds(beats, hints_);
@@ -145,6 +184,7 @@ class TrackMaker {
   double sample_rate_hz_;
   const BeatHints& hints_;
   const OnsetStrength& onsets_;
+  TiltMeter tilt_;
   RevolutionPattern pattern_;
   BeatTrack track_;
 };

@@ -66,14 +66,27 @@ Places analyse(std::span<const double> values, std::size_t per_rev) {
 
 }  // namespace
 
+double mean_tilt_db(std::span<const Beat> beats) {
+  double sum = 0.0;
+  double count = 0.0;
+  for (const Beat& beat : beats) {
+    if (!beat.tilt_db) continue;
+    sum += *beat.tilt_db;
+    count += 1.0;
+  }
+  return count > 0.0 ? sum / count : 0.0;
+}
+
 std::vector<int> revolution_places(std::span<const BeatTraits> beats, int beats_per_rev,
                                    RevolutionPattern& pattern) {
   const auto per_rev = static_cast<std::size_t>(beats_per_rev);
   if (beats_per_rev < 2 || beats.size() < least_revolutions * per_rev + 1) return {};
   std::vector<double> levels;
+  std::vector<double> tilts;
   std::vector<double> intervals;
   for (std::size_t i = 0; i + 1 < beats.size(); ++i) {
     levels.push_back(beats[i].level_db);
+    tilts.push_back(beats[i].tilt_db);
     intervals.push_back(beats[i + 1].time_s - beats[i].time_s);
   }
   std::vector<double> uneven = less_slow_change(intervals, per_rev);
@@ -81,7 +94,8 @@ std::vector<int> revolution_places(std::span<const BeatTraits> beats, int beats_
     uneven[i] /= intervals[i] - uneven[i];
   const Places level = analyse(less_slow_change(levels, per_rev), per_rev);
   const Places timing = analyse(uneven, per_rev);
-  if (level.ratio < significant && timing.ratio < significant) return {};
+  const Places tilt = analyse(less_slow_change(tilts, per_rev), per_rev);
+  if (std::max({level.ratio, timing.ratio, tilt.ratio}) < significant) return {};
   std::size_t turn = 0;  // beat `turn` is at place 0
   if (pattern.level.size() != per_rev) {
     turn = static_cast<std::size_t>(std::max_element(level.mean.begin(), level.mean.end()) -
@@ -89,6 +103,7 @@ std::vector<int> revolution_places(std::span<const BeatTraits> beats, int beats_
     for (std::size_t p = 0; p < per_rev; ++p) {
       pattern.level.push_back(level.mean[(p + turn) % per_rev]);
       pattern.timing.push_back(timing.mean[(p + turn) % per_rev]);
+      pattern.tilt.push_back(tilt.mean[(p + turn) % per_rev]);
     }
   } else {
     double best = -1e300;
@@ -97,6 +112,7 @@ std::vector<int> revolution_places(std::span<const BeatTraits> beats, int beats_
       for (std::size_t p = 0; p < per_rev; ++p) {
         match += pattern.level[p] * level.mean[(p + shift) % per_rev];
         match += pattern.timing[p] * timing.mean[(p + shift) % per_rev];
+        match += pattern.tilt[p] * tilt.mean[(p + shift) % per_rev];
       }
       if (match > best) {
         best = match;

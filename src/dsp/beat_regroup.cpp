@@ -75,10 +75,13 @@ void set_positions(std::span<Beat> beats, const std::vector<Run>& runs, int per_
   std::vector<std::vector<int>> places;
   std::optional<int> turn;
   for (const Run& run : runs) {
+    const std::span<const Beat> own = beats.subspan(run.first, run.count);
+    const double usual_tilt_db = mean_tilt_db(own);
     std::vector<BeatTraits> traits;
-    for (const Beat& beat : beats.subspan(run.first, run.count)) {
+    for (const Beat& beat : own) {
       constexpr double least = 1e-6;
-      traits.push_back({beat.time_s, 2.0 * plain_db(std::max(beat.strength, least))});
+      traits.push_back({beat.time_s, 2.0 * plain_db(std::max(beat.strength, least)),
+                        beat.tilt_db.value_or(usual_tilt_db)});
     }
     places.push_back(revolution_places(traits, per_rev, pattern));
     const std::optional<int>& known = beats[run.first].position;

@@ -58,9 +58,9 @@ TEST_CASE("command: beats --json says what it heard, in which channel, with ever
   CHECK(json["channel"] == 2);
   REQUIRE(json["beats"].size() >= 45);
   CHECK(keys_of(json["beats"][20]) ==
-        std::set<std::string>{"time_s", "frame", "strength", "confidence", "position", "speed_kmh",
-                              "speed_sd_kmh", "acceleration_m_s2", "effort", "over_background_db",
-                              "length_share"});
+        std::set<std::string>{"time_s", "frame", "strength", "confidence", "tilt_db", "position",
+                              "speed_kmh", "speed_sd_kmh", "acceleration_m_s2", "effort",
+                              "over_background_db", "length_share"});
   for (const Json& beat : json["beats"]) {
     const double time_s = beat["time_s"];
     CHECK(time_s == Approx(interval_s * std::round(time_s / interval_s)).margin(0.005));

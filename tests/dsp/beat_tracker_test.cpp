@@ -7,6 +7,7 @@
 
 #include "fourbeat/base/wheel.h"
 
+#include <array>
 #include <limits>
 #include <numbers>
 #include <string_view>
@@ -168,6 +169,43 @@ TEST_CASE("beat tracker: places in the revolution repeat, and carry on after a s
   CHECK(static_cast<double>(right) >= 0.98 * static_cast<double>(track.beats.size()));
   for (const Beat& beat : track_of(steam.samples, steam.sample_rate_hz).beats)
     REQUIRE_FALSE(beat.position.has_value());
+}
+
+TEST_CASE("beat tracker: timbre alone tells the places of the revolution", "[dsp]") {
+  SteamParams params = steady(4.0, 19);
+  params.seconds = 20.0;
+  params.colours_hz = {900.0, 2400.0, 1500.0, 3200.0};
+  params.levels_db = {1.5, -1.0, 0.3, -1.5};  // as loud over the bands as each other
+  const Steam steam = synthetic_steam(params);
+  BeatHints hints;
+  hints.beats_per_rev = 4;
+  const BeatTrack track = track_of(steam.samples, steam.sample_rate_hz, hints);
+  REQUIRE(track.beats.size() > 60);
+  std::array<std::array<int, 4>, 4> heard{};  // [true place][told place]
+  for (const Beat& beat : track.beats) {
+    REQUIRE(beat.position.has_value());
+    const auto near =
+        std::lower_bound(steam.beats_s.begin(), steam.beats_s.end(), beat.time_s - 0.05) -
+        steam.beats_s.begin();
+    ++heard[static_cast<std::size_t>(steam.positions[static_cast<std::size_t>(near)])]
+           [static_cast<std::size_t>(*beat.position)];
+  }
+  for (const auto& row : heard) {
+    const int all = row[0] + row[1] + row[2] + row[3];
+    CHECK(*std::max_element(row.begin(), row.end()) >= all - 1);
+  }
+  // Brighter steam, brighter beat.
+  double dull_db = 0.0;
+  double bright_db = 0.0;
+  for (const Beat& beat : track.beats) {
+    const auto near =
+        std::lower_bound(steam.beats_s.begin(), steam.beats_s.end(), beat.time_s - 0.05) -
+        steam.beats_s.begin();
+    const int place = steam.positions[static_cast<std::size_t>(near)];
+    if (place == 0) dull_db = beat.tilt_db.value();
+    if (place == 3) bright_db = beat.tilt_db.value();
+  }
+  CHECK(bright_db > dull_db + 3.0);
 }
 
 TEST_CASE("beat tracker: an engine that runs even has no places to tell", "[dsp]") {

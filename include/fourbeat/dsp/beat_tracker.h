@@ -27,6 +27,9 @@ struct Beat {
   double confidence = 0.0;          ///< 0 to 1; 0.1 and less: not heard, filled in
   std::optional<int> position;      ///< place in the revolution, from 0, when known
   std::optional<double> speed_kmh;  ///< over one revolution, when the driver diameter is known
+  /// Its timbre: level from 1 to 8 kHz over that from 250 Hz to 1 kHz, in the 40 ms from the
+  /// attack.
+  std::optional<double> tilt_db;
 };
 
 /// A run of beats without a break.
@@ -53,8 +56,8 @@ struct BeatTrack {
 /// samples: one channel at its own rate (8 kHz to 192 kHz); frames count from its first sample.
 /// hints: driver_diameter_mm 200 to 4000, beats_per_rev 1 to 24, top_speed_kmh 1 to 300. Diameter
 /// and beats bound the beat rate (by the top speed, else by the fastest steam ever ran);
-/// beats_per_rev gives positions where level or timing repeat by it (the loudest is 0, in all
-/// stretches alike); the diameter gives speeds, with 4 beats a revolution where none are given.
+/// beats_per_rev gives positions where level, timing or timbre repeat by it (the loudest is 0, in
+/// all stretches alike); the diameter gives speeds, with 4 beats a revolution where none are given.
 /// Errors: bad_argument (rate, hints out of range), not_finite, cancelled. Too short or silent
 /// material gives an empty track. Cost: linear in length; any thread, never the audio callback.
 [[nodiscard]] Result<BeatTrack> track_beats(audio::MonoView samples, double sample_rate_hz,
