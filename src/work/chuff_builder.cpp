@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/work/chuff_builder.h"
 
+#include "bounds.h"
 #include "chuff_derive.h"
 #include "chuff_fuse.h"
 #include "chuff_rows.h"
@@ -62,32 +63,14 @@ void fill_table(std::vector<BandRow> rows, std::vector<model::ChuffRow> others,
 }  // namespace
 
 Status check_plan(const ChuffPlan& plan) {
-  const auto outside = [](const char* member, double value, double low, double high) {
-    return Error{ErrorCode::bad_argument,
-                 {},
-                 member,
-                 fmt::format("is {}", value),
-                 fmt::format("give {} to {}", low, high)};
-  };
-  const auto within = [](double value, double low, double high) {
-    return value >= low && value <= high;  // false for NaN
-  };
-  if (!within(plan.band_ratio, 1.05, 2.0)) return outside("band_ratio", plan.band_ratio, 1.05, 2);
-  if (!within(plan.rows, 0, 40)) return outside("rows", plan.rows, 0, 40);
-  if (!within(plan.revolutions_least, 1, 16)) {
-    return outside("revolutions_least", plan.revolutions_least, 1, 16);
-  }
-  if (!within(plan.revolutions_most, plan.revolutions_least, 16)) {
-    return outside("revolutions_most", plan.revolutions_most, plan.revolutions_least, 16);
-  }
-  if (!within(plan.tolerance_ratio, 1.0, 1.5)) {
-    return outside("tolerance_ratio", plan.tolerance_ratio, 1, 1.5);
-  }
-  if (!within(plan.candidates, 1, 100)) return outside("candidates", plan.candidates, 1, 100);
-  if (!within(plan.fuse_below_db, 0, 12)) {
-    return outside("fuse_below_db", plan.fuse_below_db, 0, 12);
-  }
-  return ok();
+  const auto least = static_cast<double>(plan.revolutions_least);
+  return check_bounds({{"band_ratio", plan.band_ratio, 1.05, 2},
+                       {"rows", static_cast<double>(plan.rows), 0, 40},
+                       {"revolutions_least", least, 1, 16},
+                       {"revolutions_most", static_cast<double>(plan.revolutions_most), least, 16},
+                       {"tolerance_ratio", plan.tolerance_ratio, 1, 1.5},
+                       {"candidates", static_cast<double>(plan.candidates), 1, 100},
+                       {"fuse_below_db", plan.fuse_below_db, 0, 12}});
 }
 
 Result<ChuffBuild> build_chuffs(const model::Project& project,

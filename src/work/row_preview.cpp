@@ -2,6 +2,7 @@
 #include "fourbeat/work/row_preview.h"
 
 #include "chuff_stock.h"
+#include "full_scale.h"
 
 #include "fourbeat/base/wheel.h"
 
@@ -54,6 +55,7 @@ Result<RowPreview> preview_row(const model::Project& project,
       return played.error();
     }
   }
+  preview.turned_db = hold_to_full_scale(preview.clip).db;
   return preview;
 }
 

@@ -1,13 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/work/sweep.h"
 
+#include "bounds.h"
 #include "chuff_stock.h"
+#include "full_scale.h"
 
-#include "fourbeat/base/decibels.h"
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/drive/row_choice.h"
-
-#include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
@@ -69,25 +68,10 @@ class Run {
 };
 
 Status check_params(const SweepParams& params) {
-  const auto outside = [](const char* member, double value, double low, double high) {
-    return Error{ErrorCode::bad_argument,
-                 {},
-                 member,
-                 fmt::format("is {}", value),
-                 fmt::format("give {} to {}", low, high)};
-  };
-  const auto within = [](double value, double low, double high) {
-    return value >= low && value <= high;  // false for NaN
-  };
-  if (!within(params.seconds_up, 1, 300)) return outside("seconds_up", params.seconds_up, 1, 300);
-  if (!within(params.seconds_at_top, 0, 60)) {
-    return outside("seconds_at_top", params.seconds_at_top, 0, 60);
-  }
-  if (!within(params.seconds_down, 1, 300)) {
-    return outside("seconds_down", params.seconds_down, 1, 300);
-  }
-  if (!within(params.load, 0, 1)) return outside("load", params.load, 0, 1);
-  return ok();
+  return check_bounds({{"seconds_up", params.seconds_up, 1, 300},
+                       {"seconds_at_top", params.seconds_at_top, 0, 60},
+                       {"seconds_down", params.seconds_down, 1, 300},
+                       {"load", params.load, 0, 1}});
 }
 
 /// Plays the loop of each fused row from its first beat to the first of the next row.
@@ -109,18 +93,6 @@ Status play_loops(const ChuffStock& stock, Sweep& sweep) {
     i = next;
   }
   return ok();
-}
-
-/// Turns the whole sweep down where it goes over full scale, and says by how much.
-void turn_down(Sweep& sweep) {
-  constexpr double highest_db = -1.0;
-  for (const float sample : sweep.clip.samples)
-    sweep.peak = std::max(sweep.peak, std::abs(static_cast<double>(sample)));
-  if (sweep.peak <= 1.0) return;
-  sweep.turned_db = highest_db - *db_of_amplitude(sweep.peak);
-  const auto gain = static_cast<float>(gain_of_db(sweep.turned_db));
-  for (float& sample : sweep.clip.samples)
-    sample *= gain;
 }
 
 }  // namespace
@@ -172,7 +144,9 @@ Result<Sweep> sweep_table(const model::Project& project,
     }
   }
   if (const Status played = play_loops(*stock, sweep); !played) return played.error();
-  turn_down(sweep);
+  const TurnedDown turned = hold_to_full_scale(sweep.clip);
+  sweep.peak = turned.peak;
+  sweep.turned_db = turned.db;
   return sweep;
 }
 

@@ -49,6 +49,30 @@ TEST_CASE("row preview: each beat falls at its closed-form time, its revolutions
     CHECK(preview->beats[i].value() == expected[i]);
 }
 
+TEST_CASE("row preview: one that would go over full scale is turned down as a whole", "[work]") {
+  const TempFolder folder;
+  model::Project project = impulses(folder, {});
+  const Id<model::ChuffRow> row = project.chuffs.rows[0].id;
+  JobControl job;
+  const auto soft = work::preview_row(project, folder.path(), row, 20.0, 3.0, job);
+  REQUIRE(soft);
+  CHECK(soft->turned_db == 0.0);
+  project.chuffs.gain_db += 40.0;
+  const auto loud = work::preview_row(project, folder.path(), row, 20.0, 3.0, job);
+  REQUIRE(loud);
+  CHECK(loud->beats == soft->beats);
+  float peak_before = 0.0F;
+  float peak = 0.0F;
+  for (const float sample : soft->clip.samples)
+    peak_before = std::max(peak_before, std::fabs(sample));
+  for (const float sample : loud->clip.samples)
+    peak = std::max(peak, std::fabs(sample));
+  REQUIRE(peak_before * 100.0F > 1.0F);
+  CHECK(peak == Approx(std::pow(10.0, -0.05)).epsilon(1e-5));
+  CHECK(loud->turned_db ==
+        Approx(-41.0 - 20.0 * std::log10(static_cast<double>(peak_before))).margin(1e-4));
+}
+
 TEST_CASE("row preview: what cannot be played is one error", "[work]") {
   const TempFolder folder;
   model::Project project = impulses(folder, {});

@@ -168,9 +168,15 @@ void ChuffHearing::makeRow(bool playIt) {
         showMade({std::make_shared<const audio::Clip>(std::move(preview->clip)),
                   std::move(preview->beats),
                   {},
-                  {}},
+                  {},
+                  preview->turned_db},
                  rowKey());
         if (!playIt) return;
+        if (preview->turned_db < 0.0) {
+          workspace_.tell(tr("The row would go over full scale; it plays %1 softer.")
+                              .arg(decibelText(-preview->turned_db)),
+                          false);
+        }
         const model::ChuffRow* shown = model::find(workspace_.project(), row_);
         play(shown != nullptr ? tr("%1 at %2").arg(word(shown->effort), speedText(speed_->value()))
                               : QString(),

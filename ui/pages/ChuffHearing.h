@@ -41,7 +41,7 @@ class ChuffHearing : public QWidget {
     std::vector<FrameIndex> beats;
     std::vector<std::pair<FrameIndex, double>> speeds;  ///< of a sweep, ascending
     std::vector<ClipMark> changes;                      ///< where another row takes over
-    double turnedDb = 0.0;                              ///< what a loud sweep was turned down by
+    double turnedDb = 0.0;                              ///< what a loud row or sweep was turned by
   };
   void makeRow(bool play);
   void showMade(const Shown& shown, const QString& key);
