@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <utility>
 
 namespace fourbeat::work {
 
@@ -97,6 +98,31 @@ Result<model::ChuffTable> with_lead(const model::Project& project, double lead_m
     }
   }
   return table;
+}
+
+std::vector<RowCandidates> candidates_for(const model::ChuffTable& table, const ChuffBuild& build) {
+  std::vector<RowCandidates> rows;
+  for (std::size_t r = 0; r < table.rows.size(); ++r) {
+    const model::ChuffRow& row = table.rows[r];
+    if (row.derived || row.fused) continue;
+    std::vector<RevolutionCandidate> own;
+    for (const RowCandidates& found : build.candidates) {
+      const model::ChuffRow& built = build.table.rows[found.row];
+      if (built.effort != row.effort || built.condition != row.condition) continue;
+      if (built.from_kmh == row.from_kmh && built.to_kmh == row.to_kmh) {
+        own = found.candidates;
+        break;
+      }
+      for (const RevolutionCandidate& each : found.candidates)
+        if (each.speed_kmh >= row.from_kmh && each.speed_kmh < row.to_kmh) own.push_back(each);
+    }
+    std::stable_sort(own.begin(), own.end(),
+                     [](const RevolutionCandidate& a, const RevolutionCandidate& b) {
+                       return a.quality.total > b.quality.total;
+                     });
+    if (!own.empty()) rows.push_back({r, std::move(own)});
+  }
+  return rows;
 }
 
 std::vector<EffortCoverage> coverage_of(const model::ChuffTable& table, double top_speed_kmh,

@@ -299,6 +299,39 @@ TEST_CASE("chuffs page: revolutions are told apart by quality, swapped in, added
   f.transport.stop();
 }
 
+TEST_CASE("chuffs page: a table built before is shown what else its rows could play", "[ui]") {
+  ChuffsFixture f;
+  f.press(QStringLiteral("Build table"));
+  REQUIRE(waitUntil([&] { return !f.told.isEmpty(); }, 60'000));
+  // The page as it is when the project is opened again; a row's speeds were changed since.
+  f.workspace.perform(QStringLiteral("rows"), [&] {
+    std::vector<model::Edit> edits;
+    for (model::ChuffRow row : f.chuffs().rows) {
+      if (row.derived || row.fused) continue;
+      row.to_kmh *= 0.99;
+      edits.emplace_back(model::Replace<model::ChuffRow>{row});
+    }
+    return edits;
+  }());
+  const model::ChuffTable before = f.chuffs();
+  ui::ChuffsPage page(f.workspace);
+  const auto row = std::find_if(before.rows.begin(), before.rows.end(),
+                                [](const auto& each) { return !each.derived && !each.fused; });
+  REQUIRE(row != before.rows.end());
+  page.choose(row->id);
+  auto* panel = page.findChild<ui::RevolutionPanel*>();
+  REQUIRE(panel->candidates().rowCount() == 0);
+  for (QPushButton* button : panel->findChildren<QPushButton*>())
+    if (button->text() == QStringLiteral("Find others")) button->click();
+  REQUIRE(waitUntil([&] { return panel->candidates().rowCount() > 0; }, 60'000));
+  CHECK(f.chuffs() == before);
+  for (int i = 0; i < panel->candidates().rowCount(); ++i) {
+    const double kmh = panel->candidates().candidate(i)->speed_kmh;
+    CHECK(kmh >= row->from_kmh);
+    CHECK(kmh < row->to_kmh);
+  }
+}
+
 TEST_CASE("chuffs page: the next build follows the figures given for it", "[ui]") {
   ChuffsFixture f;
   f.number(QStringLiteral("Upper over lower speed of a row"), 1.9);

@@ -274,6 +274,7 @@ TEST_CASE("takes page: pass, log, rights and engine are edited and undone", "[ui
   const QString scale = QStringLiteral("Scale of the model, real length over its own");
   f.edits([&] { number(scale, 87); }, [&] { return engine().scale_ratio == 87.0; });
   number(scale, 76.2);
+  Q_EMIT f.named<QDoubleSpinBox>(scale)->editingFinished();  // else both are one step
   f.edits([&] { number(scale, 0); }, [&] { return !engine().scale_ratio.has_value(); });
   f.undo();
   f.edits([&] { number(QStringLiteral("Beats a revolution"), 6); },

@@ -35,6 +35,14 @@ namespace {
 
 constexpr int takesWidth = 270;
 
+/// The project less the table's rows of one condition: they are built from the takes chosen, and
+/// from no others.
+model::Project without_condition(model::Project project, model::Condition condition) {
+  std::erase_if(project.chuffs.rows,
+                [condition](const model::ChuffRow& row) { return row.condition == condition; });
+  return project;
+}
+
 }  // namespace
 
 ChuffsPage::ChuffsPage(Workspace& workspace, QWidget* parent)
@@ -63,6 +71,7 @@ ChuffsPage::ChuffsPage(Workspace& workspace, QWidget* parent)
   connect(takes_, &QListWidget::itemChanged, this, &ChuffsPage::refreshNeed);
   connect(build_, &QPushButton::clicked, this, &ChuffsPage::build);
   connect(remove_, &QPushButton::clicked, this, &ChuffsPage::removeRow);
+  connect(revolutions_, &RevolutionPanel::othersWanted, this, &ChuffsPage::findOthers);
   connect(&workspace.document(), &Document::changed, this, &ChuffsPage::refresh);
   connect(takes_, &QListWidget::currentItemChanged, this, &ChuffsPage::takeChosen);
   connect(tabs_, &QTabWidget::currentChanged, this, &ChuffsPage::refreshNeed);
@@ -264,14 +273,11 @@ void ChuffsPage::refreshNeed() {
 void ChuffsPage::build() {
   const std::vector<Id<model::Take>> takes = takesChosen();
   if (takes.empty()) return;
-  model::Project planned = workspace().project();
-  // The rows of this condition are built from the takes chosen, and no others.
   const work::ChuffPlan plan = whole_->plan();
-  std::erase_if(planned.chuffs.rows,
-                [&plan](const model::ChuffRow& row) { return row.condition == plan.condition; });
   workspace().jobs().run<work::ChuffBuild>(
       tr("Building the chuff table"), this,
-      [planned = std::move(planned), folder = workspace().document().folder(), takes,
+      [planned = without_condition(workspace().project(), plan.condition),
+       folder = workspace().document().folder(), takes,
        plan](JobControl& job) { return work::refresh_chuffs(planned, folder, takes, job, plan); },
       [this](Result<work::ChuffBuild> build) {
         if (!build) {
@@ -287,6 +293,25 @@ void ChuffsPage::build() {
                              .arg(workspace().project().chuffs.rows.size()),
                          false);
         if (model_->rowCount() > 0) selectRow(table_, 0);
+      },
+      QStringLiteral("chuff table"));
+}
+
+void ChuffsPage::findOthers() {
+  const model::Project& project = workspace().project();
+  const model::ChuffRow* row = model::find(project, revolutions_->row());
+  if (row == nullptr) return;
+  work::ChuffPlan plan = whole_->plan();
+  plan.condition = row->condition;
+  std::vector<Id<model::Take>> takes = work::takes_of_table(project.chuffs, plan.condition);
+  workspace().jobs().run<work::ChuffBuild>(
+      tr("Looking for other revolutions"), this,
+      [planned = without_condition(project, plan.condition),
+       folder = workspace().document().folder(), takes = std::move(takes),
+       plan](JobControl& job) { return work::refresh_chuffs(planned, folder, takes, job, plan); },
+      [this](Result<work::ChuffBuild> build) {
+        if (!build) return workspace().tell(build.error());
+        revolutions_->setBuild(*build);
       },
       QStringLiteral("chuff table"));
 }

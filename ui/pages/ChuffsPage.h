@@ -44,6 +44,8 @@ class ChuffsPage : public Page {
   void refreshNeed();
   void rowChosen();
   void build();
+  /// Fills the revolutions to choose from, for the table as it is.
+  void findOthers();
   void removeRow();
   void takeChosen();
   [[nodiscard]] std::vector<Id<model::Take>> takesChosen() const;

@@ -38,7 +38,10 @@ RevolutionPanel::RevolutionPanel(Workspace& workspace, QWidget* parent)
       add_(makeButton(this, QStringLiteral("add"), tr("Add to row"),
                       tr("Play it in turn with the row's others"))),
       out_(makeButton(this, QStringLiteral("remove"), tr("Take out"),
-                      tr("Let the row play its others without this one"))) {
+                      tr("Let the row play its others without this one"))),
+      others_(makeButton(this, QStringLiteral("search"), tr("Find others"),
+                         tr("Look through the table's takes for what else its rows could play; "
+                            "the table stays as it is"))) {
   auto* column = new QVBoxLayout(this);
   column->setContentsMargins(0, Theme::tight, 0, 0);
   column->setSpacing(Theme::tight);
@@ -52,7 +55,9 @@ RevolutionPanel::RevolutionPanel(Workspace& workspace, QWidget* parent)
   for (QPushButton* button : {hear_, swap_, add_, out_})
     row->addWidget(button);
   row->addStretch(1);
+  row->addWidget(others_);
   column->addLayout(row);
+  connect(others_, &QPushButton::clicked, this, &RevolutionPanel::othersWanted);
   connect(hear_, &QPushButton::clicked, this, &RevolutionPanel::hear);
   connect(swap_, &QPushButton::clicked, this, &RevolutionPanel::swapIn);
   connect(add_, &QPushButton::clicked, this, &RevolutionPanel::add);
@@ -68,9 +73,8 @@ RevolutionPanel::RevolutionPanel(Workspace& workspace, QWidget* parent)
 void RevolutionPanel::setBuild(const work::ChuffBuild& build) {
   found_.clear();
   const auto& rows = workspace_.project().chuffs.rows;
-  for (const work::RowCandidates& each : build.candidates) {
-    if (each.row < rows.size()) found_[rows[each.row].id] = each.candidates;
-  }
+  for (work::RowCandidates& each : work::candidates_for(workspace_.project().chuffs, build))
+    found_[rows[each.row].id] = std::move(each.candidates);
   const Id<model::ChuffRow> shown = row_;
   row_ = {};
   setRow(shown);
@@ -107,6 +111,7 @@ void RevolutionPanel::refresh() {
   swap_->setEnabled(there && !played && !row->revolutions.empty());
   add_->setEnabled(there && !played);
   out_->setEnabled(played && row->revolutions.size() > 1);
+  others_->setEnabled(row != nullptr && !row->derived && !row->fused);
   if (row == nullptr) {
     note_->setText(tr("Choose a row above."));
   } else if (row->derived) {
@@ -117,7 +122,7 @@ void RevolutionPanel::refresh() {
     note_->setText(tr("Beats fuse here: the row plays a loop recorded at %1.")
                        .arg(speedText(row->fused->recorded_kmh)));
   } else if (model_->rowCount() == 0) {
-    note_->setText(tr("%1 revolutions. Build the table to see what else the row could play.")
+    note_->setText(tr("%1 revolutions. Press Find others to see what else the row could play.")
                        .arg(row->revolutions.size()));
   } else {
     note_->setText(tr("%1 revolutions, of %2 to choose from.")

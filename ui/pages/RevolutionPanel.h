@@ -23,7 +23,7 @@ class RevolutionPanel : public QWidget {
  public:
   explicit RevolutionPanel(Workspace& workspace, QWidget* parent = nullptr);
 
-  /// What a build found, once its table is the project's.
+  /// What a build found, for the rows that the project has now.
   void setBuild(const work::ChuffBuild& build);
   void setRow(Id<model::ChuffRow> row);
   /// Puts the chosen candidate in the place of the row's weakest revolution, or of the one that
@@ -33,8 +33,13 @@ class RevolutionPanel : public QWidget {
   void add();
   void takeOut();
   void hear();
+  [[nodiscard]] Id<model::ChuffRow> row() const { return row_; }
   [[nodiscard]] QTableView* table() const { return table_; }
   [[nodiscard]] RevolutionModel& candidates() const { return *model_; }
+
+ Q_SIGNALS:
+  /// What else the shown row could play is to be looked for.
+  void othersWanted();
 
  private:
   void refresh();
@@ -48,6 +53,7 @@ class RevolutionPanel : public QWidget {
   QPushButton* swap_;
   QPushButton* add_;
   QPushButton* out_;
+  QPushButton* others_;
   Id<model::ChuffRow> row_;
   std::map<Id<model::ChuffRow>, std::vector<work::RevolutionCandidate>> found_;
 };

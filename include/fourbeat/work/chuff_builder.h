@@ -65,6 +65,12 @@ struct ChuffBuild {
                                                 Id<model::ChuffRow> row, std::size_t revolution,
                                                 const RevolutionCandidate& candidate);
 
+/// What the recorded rows of a table could play of all that a build found, whatever has become of
+/// its rows since: for the row of the same speeds, effort and condition its candidates, for any
+/// other those of its effort and condition at its speeds. Rows that could play none are left out.
+[[nodiscard]] std::vector<RowCandidates> candidates_for(const model::ChuffTable& table,
+                                                        const ChuffBuild& build);
+
 /// The takes that the table's chuffs and loops are cut from, each once, by id; of the rows of one
 /// condition, or of all.
 [[nodiscard]] std::vector<Id<model::Take>> takes_of_table(
