@@ -6,7 +6,6 @@
 #include <cmath>
 #include <cstddef>
 #include <cstdint>
-#include <optional>
 
 namespace fourbeat::dsp {
 
@@ -156,31 +155,43 @@ PumpSigns signs_of(std::span<const double> intervals_s) {
   return signs;
 }
 
-/// A stretch that may be a pump's.
-struct Suspect {
+/// Beats of a stretch between two jumps of the rate, by an octave or nearly, that no train makes: a
+/// pump is followed now stroke by stroke, now by whole strokes.
+struct Part {
   std::size_t stretch = 0;
-  double rate_hz = 0.0;
+  std::span<const PathBeat> beats;
+  double rate_hz = 0.0;  ///< median
   PumpSigns signs;
+  bool suspect = false;  ///< a pump may have made it
+  bool pump = false;     ///< one did
 };
 
-/// None: nothing that a pump could be.
-std::optional<Suspect> suspect_of(const ProvedStretch& stretch, std::size_t index,
-                                  std::span<const Candidate> candidates,
-                                  std::span<const PathBeat> path) {
-  const std::span<const PathBeat> beats = path.subspan(stretch.first, stretch.count);
+double rate_at(std::span<const PathBeat> beats, std::size_t tenths) {
   std::vector<double> rates_hz;
   rates_hz.reserve(beats.size());
   for (const PathBeat& beat : beats)
     rates_hz.push_back(beat.rate_hz);
-  std::sort(rates_hz.begin(), rates_hz.end());
-  const double least_hz = rates_hz[rates_hz.size() / 10];
-  const double most_hz = rates_hz[rates_hz.size() - 1 - rates_hz.size() / 10];
-  if (least_hz < slowest_pump_hz || most_hz > fastest_pump_hz ||
-      most_hz > most_pace_change * least_hz)
-    return std::nullopt;
-  Suspect suspect;
-  suspect.stretch = index;
-  suspect.rate_hz = rates_hz[rates_hz.size() / 2];
+  const std::size_t at = (rates_hz.size() - 1) * tenths / 10;
+  std::nth_element(rates_hz.begin(), rates_hz.begin() + static_cast<std::ptrdiff_t>(at),
+                   rates_hz.end());
+  return rates_hz[at];
+}
+
+bool near_pace(double rate_hz, double other_hz) {
+  return rate_hz <= most_pace_change * other_hz && other_hz <= most_pace_change * rate_hz;
+}
+
+Part part_of(std::size_t stretch, std::span<const PathBeat> beats,
+             std::span<const Candidate> candidates) {
+  Part part;
+  part.stretch = stretch;
+  part.beats = beats;
+  part.rate_hz = rate_at(beats, 5);
+  const double least_hz = rate_at(beats, 1);
+  const double most_hz = rate_at(beats, 9);
+  part.suspect = least_hz >= slowest_pump_hz && most_hz <= fastest_pump_hz &&
+                 most_hz <= most_pace_change * least_hz;
+  if (!part.suspect) return part;
   // Runs of intervals between beats that were heard.
   std::vector<double> intervals_s;
   for (std::size_t i = 1; i <= beats.size(); ++i) {
@@ -189,28 +200,61 @@ std::optional<Suspect> suspect_of(const ProvedStretch& stretch, std::size_t inde
                             candidates[beats[i - 1].candidate].time_s);
       continue;
     }
-    if (intervals_s.size() >= least_intervals) suspect.signs += signs_of(intervals_s);
+    if (intervals_s.size() >= least_intervals) part.signs += signs_of(intervals_s);
     intervals_s.clear();
   }
-  return suspect;
+  return part;
+}
+
+std::vector<Part> parts_of(std::span<const ProvedStretch> stretches,
+                           std::span<const Candidate> candidates, std::span<const PathBeat> path) {
+  constexpr double jump = 1.6;
+  std::vector<Part> parts;
+  for (std::size_t s = 0; s < stretches.size(); ++s) {
+    const std::span<const PathBeat> beats = path.subspan(stretches[s].first, stretches[s].count);
+    std::size_t first = 0;
+    for (std::size_t k = 1; k <= beats.size(); ++k) {
+      if (k < beats.size() && beats[k].rate_hz < jump * beats[k - 1].rate_hz &&
+          beats[k - 1].rate_hz < jump * beats[k].rate_hz)
+        continue;
+      parts.push_back(part_of(s, beats.subspan(first, k - first), candidates));
+      first = k;
+    }
+  }
+  return parts;
+}
+
+/// Whether the parts of one stretch are all a pump's: found to be, or beside such and an octave
+/// off.
+bool all_pump(std::span<const Part> parts) {
+  const auto found =
+      std::find_if(parts.begin(), parts.end(), [](const Part& part) { return part.pump; });
+  if (found == parts.end()) return false;
+  return std::all_of(parts.begin(), parts.end(), [&](const Part& part) {
+    return part.pump || near_pace(part.rate_hz, 0.5 * found->rate_hz) ||
+           near_pace(part.rate_hz, 2.0 * found->rate_hz);
+  });
 }
 
 }  // namespace
 
 void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candidate> candidates,
                   std::span<const PathBeat> path) {
-  std::vector<Suspect> suspects;
-  for (std::size_t i = 0; i < stretches.size(); ++i)
-    if (const auto suspect = suspect_of(stretches[i], i, candidates, path))
-      suspects.push_back(*suspect);
-  std::vector<bool> removed(stretches.size(), false);
-  for (const Suspect& suspect : suspects) {
+  std::vector<Part> parts = parts_of(stretches, candidates, path);
+  for (Part& part : parts) {
+    if (!part.suspect) continue;
     PumpSigns signs;
-    for (const Suspect& other : suspects) {
-      const double pace = other.rate_hz / suspect.rate_hz;
-      if (pace <= most_pace_change && pace * most_pace_change >= 1.0) signs += other.signs;
-    }
-    removed[suspect.stretch] = signs.pump();
+    for (const Part& other : parts)
+      if (other.suspect && near_pace(other.rate_hz, part.rate_hz)) signs += other.signs;
+    part.pump = signs.pump();
+  }
+  std::vector<bool> removed(stretches.size(), false);
+  for (std::size_t first = 0; first < parts.size();) {
+    std::size_t end = first;
+    while (end < parts.size() && parts[end].stretch == parts[first].stretch)
+      ++end;
+    removed[parts[first].stretch] = all_pump(std::span(parts).subspan(first, end - first));
+    first = end;
   }
   std::size_t index = 0;
   std::erase_if(stretches, [&](const ProvedStretch&) { return removed[index++]; });
