@@ -73,6 +73,9 @@ TEST_CASE("field takes: in ten minutes of standing no stroke and no hum is taken
     INFO("seed " << seed);
     CHECK(track_of(field_take(FieldCondition::standing, seed), {}).beats.empty());
   }
+  // Strokes that are followed one by one and, between, by twos.
+  const FieldTake take = field_take(FieldCondition::standing, 306);
+  CHECK(track_of(take, hints_of(take)).beats.empty());
 }
 
 TEST_CASE("field takes: fused beats are followed by their periodicity, and say so", "[dsp]") {
