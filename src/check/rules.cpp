@@ -23,6 +23,8 @@ constexpr std::array table{
          &crossfade_too_long},
     Rule{"seam", Severity::warning, "a seam can be heard, or may be", &seam},
     Rule{"unsigned_seam", Severity::warning, "nobody has signed a seam off by ear", &unsigned_seam},
+    Rule{"lower_encoding", Severity::hint, "a seam was signed as heard better than it is stored",
+         &lower_encoding},
     Rule{"key_contradiction", Severity::error, "two uses of a key contradict each other",
          &key_contradiction},
     Rule{"key_beyond_decoder", Severity::error, "a key the decoder does not have",

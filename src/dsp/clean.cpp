@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/dsp/clean.h"
 
+#include "sections.h"
+
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -11,70 +12,8 @@ namespace fourbeat::dsp {
 
 namespace {
 
-constexpr double highest_share_of_rate = 0.45;
-
-/// A value of the mathematical library, rounded to 24 bits: libraries and processors differ in
-/// the last of a double's 53.
-double settled(double value) {
-  return static_cast<double>(static_cast<float>(value));
-}
-
-/// One second-order section, normalised to a0 = 1 (transposed direct form II).
-struct Section {
-  double b0 = 1.0;
-  double b1 = 0.0;
-  double b2 = 0.0;
-  double a1 = 0.0;
-  double a2 = 0.0;
-};
-
-/// Sample by sample through all sections, not section by section through all samples: while one
-/// section waits for its own last value, the others have theirs to work on.
-void run(const std::vector<Section>& sections, std::span<float> samples) {
-  constexpr double vanishing = 1e-60;
-  struct Stage {
-    Section section;
-    double s1 = 0.0;
-    double s2 = 0.0;
-  };
-  std::vector<Stage> stages;
-  stages.reserve(sections.size());
-  for (const Section& section : sections)
-    stages.push_back({section});
-  for (float& sample : samples) {
-    double x = static_cast<double>(sample);
-    for (Stage& stage : stages) {
-      const Section& section = stage.section;
-      const double y = section.b0 * x + stage.s1;
-      stage.s1 = section.b1 * x - section.a1 * y + stage.s2;
-      stage.s2 = section.b2 * x - section.a2 * y;
-      if (std::abs(stage.s1) < vanishing && std::abs(stage.s2) < vanishing)
-        stage.s1 = stage.s2 = 0.0;
-      x = y;
-    }
-    sample = static_cast<float>(x);
-  }
-}
-
 Error bad(std::string_view place, std::string detail, std::string mend) {
   return {ErrorCode::bad_argument, "", std::string(place), std::move(detail), std::move(mend)};
-}
-
-Status check(std::span<const float> samples, double rate_hz, std::string_view name, double hz) {
-  if (!std::isfinite(rate_hz) || rate_hz <= 0.0)
-    return bad("sample_rate_hz", "the sample rate is not a positive number", "");
-  if (!(hz > 0.0 && hz < highest_share_of_rate * rate_hz)) {
-    return bad(name, fmt::format("{:.6g} Hz at a rate of {:.6g} Hz", hz, rate_hz),
-               fmt::format("choose a frequency above 0 and below {:.6g} Hz",
-                           highest_share_of_rate * rate_hz));
-  }
-  const auto broken =
-      std::find_if(samples.begin(), samples.end(), [](float x) { return !std::isfinite(x); });
-  if (broken != samples.end()) {
-    return Error{ErrorCode::not_finite, "", fmt::format("frame {}", broken - samples.begin()), "",
-                 ""};
-  }
-  return ok();
 }
 
 }  // namespace
@@ -82,7 +21,7 @@ Status check(std::span<const float> samples, double rate_hz, std::string_view na
 Status high_pass(std::span<float> samples, double sample_rate_hz, double cutoff_hz, int order) {
   if (order < 2 || order > 8 || order % 2 != 0)
     return bad("order", fmt::format("{}", order), "choose 2, 4, 6 or 8");
-  if (Status checked = check(samples, sample_rate_hz, "cutoff_hz", cutoff_hz); !checked)
+  if (Status checked = check_filter(samples, sample_rate_hz, "cutoff_hz", cutoff_hz); !checked)
     return checked;
   // Analogue prototype s² / (s² + s / Q + 1) for each pair of poles, s = (1 - z⁻¹) / (1 + z⁻¹) / k.
   const double k = settled(std::tan(std::numbers::pi * cutoff_hz / sample_rate_hz));
@@ -94,7 +33,7 @@ Status high_pass(std::span<float> samples, double sample_rate_hz, double cutoff_
     sections.push_back({scale, -2.0 * scale, scale, 2.0 * (k * k - 1.0) * scale,
                         (1.0 - k * inverse_q + k * k) * scale});
   }
-  run(sections, samples);
+  run_sections(sections, samples);
   return ok();
 }
 
@@ -103,7 +42,8 @@ Status hum_notch(std::span<float> samples, double sample_rate_hz, double fundame
   if (harmonics < 1 || harmonics > 64)
     return bad("harmonics", fmt::format("{}", harmonics), "choose 1 to 64");
   if (!(q >= 0.5 && q <= 1000.0)) return bad("q", fmt::format("{:.6g}", q), "choose 0.5 to 1000");
-  if (Status checked = check(samples, sample_rate_hz, "fundamental_hz", fundamental_hz); !checked)
+  if (Status checked = check_filter(samples, sample_rate_hz, "fundamental_hz", fundamental_hz);
+      !checked)
     return checked;
   std::vector<Section> sections;
   for (int line = 1; line <= harmonics; ++line) {
@@ -116,7 +56,7 @@ Status hum_notch(std::span<float> samples, double sample_rate_hz, double fundame
     sections.push_back({(1.0 + k * k) * scale, middle, (1.0 + k * k) * scale, middle,
                         (1.0 - k / q + k * k) * scale});
   }
-  run(sections, samples);
+  run_sections(sections, samples);
   return ok();
 }
 
@@ -127,7 +67,7 @@ Status tilt(std::span<float> samples, double sample_rate_hz, double db_per_octav
   constexpr double one_pole_db = 6.020599913279624;  // an octave
   if (!(db_per_octave >= -6.0 && db_per_octave <= 6.0))
     return bad("db_per_octave", fmt::format("{:.6g}", db_per_octave), "choose -6 to 6");
-  if (Status checked = check(samples, sample_rate_hz, "pivot_hz", pivot_hz); !checked)
+  if (Status checked = check_filter(samples, sample_rate_hz, "pivot_hz", pivot_hz); !checked)
     return checked;
   if (db_per_octave == 0.0) return ok();
   // Between a zero and its pole the level rises by 6 dB an octave, from that pole to the next zero
@@ -149,7 +89,7 @@ Status tilt(std::span<float> samples, double sample_rate_hz, double db_per_octav
   }
   sections.front().b0 /= at_pivot;
   sections.front().b1 /= at_pivot;
-  run(sections, samples);
+  run_sections(sections, samples);
   return ok();
 }
 

@@ -42,6 +42,16 @@ Status check_encoding(Encoding encoding, const model::DecoderProfile& profile) {
 
 }  // namespace
 
+std::uint64_t dither_seed(std::string_view name) {
+  // FNV-1a (Fowler, Noll and Vo), 64 bits.
+  std::uint64_t hash = 0xcbf29ce484222325ULL;
+  for (const char c : name) {
+    hash ^= static_cast<unsigned char>(c);
+    hash *= 0x100000001b3ULL;
+  }
+  return hash;
+}
+
 EncodedClip quantise(const std::vector<float>& samples, const ResamplePlan& plan, Encoding encoding,
                      bool has_playback_gain, std::uint64_t seed) {
   EncodedClip encoded;

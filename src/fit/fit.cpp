@@ -21,16 +21,6 @@ constexpr double loss_unit = 1.0e-9;
 constexpr double set_peak = 0.8912509381337456;  // -1 dBFS
 constexpr unsigned most_threads = 8;
 
-/// FNV-1a (Fowler, Noll and Vo), 64 bits: the same seed for the same name on every machine.
-std::uint64_t seed_of(const std::string& name) {
-  std::uint64_t hash = 0xcbf29ce484222325ULL;
-  for (const char c : name) {
-    hash ^= static_cast<unsigned char>(c);
-    hash *= 0x100000001b3ULL;
-  }
-  return hash;
-}
-
 bool within(double value, double low, double high) {
   return value >= low && value <= high;  // false for NaN
 }
@@ -122,6 +112,7 @@ std::vector<double> baked_gains_db(const std::vector<FitInput>& pieces,
 struct Fitting {
   const std::vector<FitInput>& pieces;
   const model::DecoderProfile& profile;
+  std::optional<dsp::SpeakerResponse> speaker;
   std::vector<double> baked_db;
   std::vector<std::string> names;  ///< source_name() of each piece
 };
@@ -143,7 +134,7 @@ Result<std::vector<double>> measure_losses(const Fitting& fitting, std::size_t i
                                            const std::vector<int>& depths) {
   const FitInput& piece = fitting.pieces[index];
   const bool own_gain = fitting.profile.has_playback_gain;
-  const std::uint64_t seed = seed_of(piece.name);
+  const std::uint64_t seed = dither_seed(piece.name);
   LossMemo& memo = LossMemo::instance();
   std::vector<double> losses;
   losses.reserve(depths.size());
@@ -154,7 +145,7 @@ Result<std::vector<double>> measure_losses(const Fitting& fitting, std::size_t i
   for (const int bits : depths) {
     const Encoding encoding{rate_hz, bits};
     const LossQuestion question{fitting.names[index],    encoding, fitting.profile.loop, own_gain,
-                                fitting.baked_db[index], seed};
+                                fitting.baked_db[index], seed,     fitting.speaker};
     if (const std::optional<double> known = memo.find(question); known) {
       losses.push_back(*known);
       continue;
@@ -169,7 +160,7 @@ Result<std::vector<double>> measure_losses(const Fitting& fitting, std::size_t i
       samples = std::move(*resampled);
     }
     const Result<double> loss =
-        encoding_loss(*source, quantise(samples, *plan, encoding, own_gain, seed));
+        encoding_loss(*source, quantise(samples, *plan, encoding, own_gain, seed), fitting.speaker);
     if (!loss) return at(piece, loss.error());
     memo.keep(question, *loss);
     losses.push_back(*loss);
@@ -183,7 +174,7 @@ Result<FitSound> encode_piece(const Fitting& fitting, std::size_t index, Encodin
   const FitInput& piece = fitting.pieces[index];
   audio::Clip room;
   Result<EncodedClip> encoded =
-      encode(source_of(fitting, index, room), encoding, fitting.profile, seed_of(piece.name));
+      encode(source_of(fitting, index, room), encoding, fitting.profile, dither_seed(piece.name));
   if (!encoded) return at(piece, encoded.error());
   FitSound sound;
   sound.name = piece.name;
@@ -256,7 +247,8 @@ Result<std::vector<Made>> for_every_piece(const Fitting& fitting, JobControl& jo
 }  // namespace
 
 Result<FitReport> fit_uniform(const std::vector<FitInput>& pieces,
-                              const model::DecoderProfile& profile, JobControl& job) {
+                              const model::DecoderProfile& profile, JobControl& job,
+                              const std::optional<dsp::SpeakerResponse>& speaker) {
   for (const FitInput& piece : pieces) {
     if (const Status checked = check_input(piece); !checked) return checked.error();
   }
@@ -278,7 +270,7 @@ Result<FitReport> fit_uniform(const std::vector<FitInput>& pieces,
                           [](const Option& a, const Option& b) { return a.bytes < b.bytes; }));
   }
 
-  Fitting fitting{pieces, profile, baked_gains_db(pieces, profile), {}};
+  Fitting fitting{pieces, profile, speaker, baked_gains_db(pieces, profile), {}};
   fitting.names.reserve(pieces.size());
   for (const FitInput& piece : pieces) {
     if (job.cancelled()) return Error{ErrorCode::cancelled, {}, {}, {}, {}};

@@ -8,7 +8,8 @@
 
 namespace fourbeat::fit {
 
-Result<double> encoding_loss(const audio::Clip& source, const EncodedClip& encoded) {
+Result<double> encoding_loss(const audio::Clip& source, const EncodedClip& encoded,
+                             const std::optional<dsp::SpeakerResponse>& speaker) {
   const audio::Clip& clip = encoded.clip;
   const bool looped = source.loop.has_value();
   if (looped != clip.loop.has_value() || encoded.loop_turns < 1 ||
@@ -40,7 +41,7 @@ Result<double> encoding_loss(const audio::Clip& source, const EncodedClip& encod
     const double heard = i < back->size() ? gain * static_cast<double>((*back)[i]) : 0.0;
     difference[i] = static_cast<float>(static_cast<double>(difference[i]) - heard);
   }
-  return a_weighted_energy(difference, source.sample_rate_hz) / original;
+  return a_weighted_energy(difference, source.sample_rate_hz, speaker) / original;
 }
 
 }  // namespace fourbeat::fit

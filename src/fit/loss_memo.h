@@ -21,6 +21,7 @@ struct LossQuestion {
   bool has_playback_gain = true;
   double baked_db = 0.0;
   std::uint64_t seed = 0;
+  std::optional<dsp::SpeakerResponse> speaker;
   bool operator==(const LossQuestion&) const = default;
 };
 

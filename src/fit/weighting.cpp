@@ -23,7 +23,8 @@ double a_weight_power(double frequency_hz) {
   return plus_2_00_db * squared(f4 * f * f / below) / ((f + squared(107.7)) * (f + squared(737.9)));
 }
 
-double a_weighted_energy(audio::MonoView samples, double sample_rate_hz) {
+double a_weighted_energy(audio::MonoView samples, double sample_rate_hz,
+                         const std::optional<dsp::SpeakerResponse>& speaker) {
   const dsp::RealFft fft(block_frames);
   // The square of a sine window is a Hann window, and those add up to one at half overlap.
   std::vector<float> window = dsp::hann_window(block_frames);
@@ -34,7 +35,9 @@ double a_weighted_energy(audio::MonoView samples, double sample_rate_hz) {
   for (std::size_t bin = 0; bin < weights.size(); ++bin) {
     // Every bin but the first and the last stands for two of the full spectrum (Parseval).
     const double sides = bin == 0 || bin + 1 == weights.size() ? 1.0 : 2.0;
-    weights[bin] = sides / size * a_weight_power(static_cast<double>(bin) * sample_rate_hz / size);
+    const double frequency_hz = static_cast<double>(bin) * sample_rate_hz / size;
+    weights[bin] = sides / size * a_weight_power(frequency_hz);
+    if (speaker) weights[bin] *= dsp::speaker_power(frequency_hz, sample_rate_hz, *speaker);
   }
   std::vector<float> block(block_frames);
   std::vector<std::complex<float>> bins(weights.size());

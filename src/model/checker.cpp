@@ -122,6 +122,22 @@ Fault check_together(const ChuffRow& row, const Place& place) {
                "let from_kmh be below to_kmh");
 }
 
+Fault check_together(const Verdict& verdict, const Place& place) {
+  if (verdict.segment.is_set() != verdict.row.is_set()) return std::nullopt;
+  const bool both = verdict.row.is_set();
+  return fault({&place, both ? "row" : "segment"},
+               both ? "is given beside a segment" : "is missing",
+               "name the segment or the chuff row that was heard, one of them");
+}
+
+Fault check_together(const Speaker& speaker, const Place& place) {
+  if (speaker.name.empty()) return fault({&place, "name"}, "is empty", "give the speaker a name");
+  if (speaker.high_pass_hz < speaker.low_pass_hz) return std::nullopt;
+  return fault({&place, "low_pass_hz"},
+               fmt::format("is {}, high_pass_hz is {}", speaker.low_pass_hz, speaker.high_pass_hz),
+               "let it be above high_pass_hz");
+}
+
 Fault check_together(const Source& source, const Place& place) {
   if (!source.mix.empty()) return std::nullopt;
   return fault({&place, "mix"}, "has no microphone", "mix at least one channel of a take");
@@ -165,6 +181,12 @@ Status validate(const Project& project) {
   }
   if (found) return *found;
   return ok();
+}
+
+Fault check_speaker(const Speaker& speaker, const Place& place) {
+  const Project nothing;
+  const LinearLookup lookup(nothing);
+  return Checker(lookup).object(speaker, place);
 }
 
 Fault check_clean_chain(std::span<const CleanStep> steps, const Place& place) {

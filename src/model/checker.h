@@ -97,6 +97,8 @@ Fault check_together(const Mark& mark, const Place& place);
 Fault check_together(const ChuffRow& row, const Place& place);
 Fault check_together(const Source& source, const Place& place);
 Fault check_together(const Take& take, const Place& place);
+Fault check_together(const Verdict& verdict, const Place& place);
+Fault check_together(const Speaker& speaker, const Place& place);
 
 template <class Lookup>
 class Checker {

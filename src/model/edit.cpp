@@ -50,13 +50,14 @@ Fault check_users(const Project& project, Id<T> id) {
   return found;
 }
 
-/// Who refers to `id`, in words; "" for nobody.
+/// Who refers to `id`, in words; "" for nobody. Verdicts on a row do not hold it: they go with it.
 template <class T>
 std::string users_of(const Project& project, Id<T> id) {
   constexpr int most = 5;
   int count = 0;
   std::string users;
   for_each_entity_kind([&]<class U>() {
+    if constexpr (std::is_same_v<T, ChuffRow> && std::is_same_v<U, Verdict>) return;
     for (const U& entity : list_of<U>(project)) {
       if (!refers_to(entity, id) || ++count > most) continue;
       if (!users.empty()) users += ", ";
@@ -113,6 +114,30 @@ Result<Edit> perform(Project& project, const Add<T>& edit) {
   return Edit(Remove<T>{id});
 }
 
+/// Takes the verdicts out that `gone` is true of; returns the edits that bring them back.
+template <class Gone>
+std::vector<Edit> take_verdicts(Project& project, const Gone& gone) {
+  std::vector<Edit> back;
+  std::vector<Verdict> kept;
+  for (std::size_t i = 0; i < project.verdicts.size(); ++i) {
+    Verdict& verdict = project.verdicts[i];
+    if (gone(verdict)) {
+      back.emplace_back(Add<Verdict>{std::move(verdict), i});
+    } else {
+      kept.push_back(std::move(verdict));
+    }
+  }
+  project.verdicts = std::move(kept);
+  return back;
+}
+
+/// `inverse`, then those that bring verdicts back.
+Edit with_verdicts(Edit inverse, std::vector<Edit> verdicts) {
+  if (verdicts.empty()) return inverse;
+  verdicts.insert(verdicts.begin(), std::move(inverse));
+  return EditGroup{std::move(verdicts)};
+}
+
 template <class T>
 Result<Edit> perform(Project& project, const Remove<T>& edit) {
   const std::optional<std::size_t> at = index_of(project, edit.id);
@@ -128,7 +153,11 @@ Result<Edit> perform(Project& project, const Remove<T>& edit) {
   const auto place = list.begin() + static_cast<std::ptrdiff_t>(*at);
   Add<T> inverse{std::move(*place), *at};
   list.erase(place);
-  return Edit(std::move(inverse));
+  std::vector<Edit> verdicts;
+  if constexpr (std::is_same_v<T, ChuffRow>) {
+    verdicts = take_verdicts(project, [&](const Verdict& v) { return v.row == edit.id; });
+  }
+  return with_verdicts(std::move(inverse), std::move(verdicts));
 }
 
 /// Changes an entity in place and checks it. `change` swaps its new value in, and back when it
@@ -207,6 +236,9 @@ Result<Edit> perform(Project& project, const SetDate& edit) {
 Result<Edit> perform(Project& project, const SetDecoder& edit) {
   return set_in_project(project, edit, &SetDecoder::decoder, &Project::decoder, "decoder");
 }
+Result<Edit> perform(Project& project, const SetSpeaker& edit) {
+  return set_in_project(project, edit, &SetSpeaker::speaker, &Project::speaker, "speaker");
+}
 Result<Edit> perform(Project& project, const SetUserNotes& edit) {
   return set_in_project(project, edit, &SetUserNotes::markdown, &Project::user_notes, "user_notes");
 }
@@ -250,8 +282,13 @@ Result<Edit> perform(Project& project, const SetChuffTable& edit) {
   }
   Result<Edit> done = set_in_project(project, std::move(changed), &SetChuffTable::table,
                                      &Project::chuffs, "chuffs");
-  if (!done) project.next_id = next_id;
-  return done;
+  if (!done) {
+    project.next_id = next_id;
+    return done;
+  }
+  return with_verdicts(std::move(*done), take_verdicts(project, [&](const Verdict& verdict) {
+                         return verdict.row.is_set() && find(project, verdict.row) == nullptr;
+                       }));
 }
 
 Result<Edit> perform(Project& project, const SetCv& edit) {
@@ -332,6 +369,7 @@ template Edit::Edit(SetTitle);
 template Edit::Edit(SetAuthor);
 template Edit::Edit(SetDate);
 template Edit::Edit(SetDecoder);
+template Edit::Edit(SetSpeaker);
 template Edit::Edit(SetUserNotes);
 template Edit::Edit(SetEngine);
 template Edit::Edit(SetRunCards);

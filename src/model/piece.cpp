@@ -148,6 +148,12 @@ std::int64_t offset_of(const Pass* pass, Id<Take> take) {
   return 0;
 }
 
+/// True for a verdict on the loop of a piece.
+bool is_on(const Verdict& verdict, const PieceKey& key) {
+  if (key.segment.is_set()) return verdict.segment == key.segment;
+  return key.row.is_set() && key.revolution == fused_revolution && verdict.row == key.row;
+}
+
 }  // namespace
 
 std::vector<Piece> list_pieces(const Project& project) {
@@ -172,6 +178,12 @@ Piece piece_of(const Segment& segment) {
   piece.fade_out_frames = segment.fade_out_frames;
   piece.loop = segment.loop;
   return piece;
+}
+
+std::vector<Piece> looped_pieces(const Project& project) {
+  std::vector<Piece> pieces = list_pieces(project);
+  std::erase_if(pieces, [](const Piece& piece) { return !piece.loop; });
+  return pieces;
 }
 
 std::string recipe_hash(const Project& project, const Piece& piece) {
@@ -202,12 +214,28 @@ std::string recipe_hash(const Project& project, const Piece& piece) {
   return sha256_hex(recipe);
 }
 
-const Verdict* verdict_in_force(const Project& project, const Segment& segment) {
+const Verdict* verdict_in_force(const Project& project, const Piece& piece) {
   std::string recipe;
   for (auto verdict = project.verdicts.rbegin(); verdict != project.verdicts.rend(); ++verdict) {
-    if (verdict->segment != segment.id) continue;
-    if (recipe.empty()) recipe = recipe_hash(project, piece_of(segment));
+    if (!is_on(*verdict, piece.key)) continue;
+    if (recipe.empty()) recipe = recipe_hash(project, piece);
     if (verdict->recipe == recipe) return &*verdict;
+  }
+  return nullptr;
+}
+
+const Verdict* verdict_in_force(const Project& project, const Segment& segment) {
+  return verdict_in_force(project, piece_of(segment));
+}
+
+bool is_above(const Verdict& verdict, int sample_rate_hz, int bits) {
+  const auto lower = [](int stored, int heard) { return heard == 0 || stored < heard; };
+  return lower(sample_rate_hz, verdict.sample_rate_hz) || lower(bits, verdict.bits);
+}
+
+const Verdict* last_verdict(const Project& project, const PieceKey& key) {
+  for (auto verdict = project.verdicts.rbegin(); verdict != project.verdicts.rend(); ++verdict) {
+    if (is_on(*verdict, key)) return &*verdict;
   }
   return nullptr;
 }

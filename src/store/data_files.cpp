@@ -81,6 +81,35 @@ Fault read_list(const Json& json, std::string_view name, std::vector<T>& out) {
   return Reader(Unknown::ignore).value(*list, out, model::free_rule, place);
 }
 
+/// Every JSON file of a folder, by file name.
+template <class T>
+Result<std::vector<T>> load_folder(const std::filesystem::path& folder,
+                                   Result<T> (*parse)(std::string_view, const std::string&)) {
+  std::error_code failed;
+  std::vector<std::filesystem::path> paths;
+  for (std::filesystem::directory_iterator at(folder, failed), end; !failed && at != end;
+       at.increment(failed)) {
+    if (at->path().extension() == ".json") paths.push_back(at->path());
+  }
+  if (failed) {
+    return Error{ErrorCode::not_found,
+                 path_text(folder),
+                 {},
+                 failed.message(),
+                 "install Fourbeat's data, or name its folder in FOURBEAT_DATA"};
+  }
+  std::sort(paths.begin(), paths.end());
+  std::vector<T> read;
+  for (const std::filesystem::path& path : paths) {
+    const Result<std::string> text = read_text_file(path, project_limit_bytes);
+    if (!text) return text.error();
+    Result<T> one = parse(*text, path_text(path));
+    if (!one) return one.error();
+    read.push_back(std::move(*one));
+  }
+  return read;
+}
+
 }  // namespace
 
 Result<model::DecoderProfile> parse_decoder_profile(std::string_view text,
@@ -96,28 +125,10 @@ Result<model::DecoderProfile> parse_decoder_profile(std::string_view text,
 
 Result<std::vector<model::DecoderProfile>> load_decoder_profiles() {
   const std::filesystem::path folder = data_folder() / "decoders";
-  std::error_code failed;
-  std::vector<std::filesystem::path> paths;
-  for (std::filesystem::directory_iterator at(folder, failed), end; !failed && at != end;
-       at.increment(failed)) {
-    if (at->path().extension() == ".json") paths.push_back(at->path());
-  }
-  if (failed) {
-    return Error{ErrorCode::not_found,
-                 path_text(folder),
-                 {},
-                 failed.message(),
-                 "install Fourbeat's data, or name its folder in FOURBEAT_DATA"};
-  }
-  std::sort(paths.begin(), paths.end());
-  std::vector<model::DecoderProfile> profiles;
-  for (const std::filesystem::path& path : paths) {
-    const Result<std::string> text = read_text_file(path, project_limit_bytes);
-    if (!text) return text.error();
-    Result<model::DecoderProfile> profile = parse_decoder_profile(*text, path_text(path));
-    if (!profile) return profile.error();
-    profiles.push_back(std::move(*profile));
-  }
+  Result<std::vector<model::DecoderProfile>> loaded =
+      load_folder<model::DecoderProfile>(folder, parse_decoder_profile);
+  if (!loaded) return loaded.error();
+  std::vector<model::DecoderProfile> profiles = std::move(*loaded);
   std::stable_sort(profiles.begin(), profiles.end(),
                    [](const auto& a, const auto& b) { return a.id < b.id; });
   const auto twice = std::adjacent_find(profiles.begin(), profiles.end(),
@@ -145,6 +156,20 @@ Result<model::DecoderProfile> load_decoder_profile(const std::string& id) {
                fmt::format("decoder “{}”", id),
                fmt::format("there are {}", ids.empty() ? "none" : ids),
                "choose one of these"};
+}
+
+Result<model::Speaker> parse_speaker(std::string_view text, const std::string& file) {
+  const Result<Json> json = parse_data(text, file, "fourbeat-speaker");
+  if (!json) return json.error();
+  model::Speaker speaker;
+  Fault found = Reader(Unknown::ignore).object(*json, speaker, {}, header_members);
+  if (!found) found = model::check_speaker(speaker, {});
+  if (found) return in_file(*found, file);
+  return speaker;
+}
+
+Result<std::vector<model::Speaker>> load_speakers() {
+  return load_folder<model::Speaker>(data_folder() / "speakers", parse_speaker);
 }
 
 Result<std::vector<CvDefinition>> load_cv_definitions() {

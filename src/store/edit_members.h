@@ -39,6 +39,10 @@ struct Members<SetDecoder> {
   static constexpr std::tuple list{member("decoder", &SetDecoder::decoder, must_rule)};
 };
 template <>
+struct Members<SetSpeaker> {
+  static constexpr std::tuple list{member("speaker", &SetSpeaker::speaker)};
+};
+template <>
 struct Members<SetUserNotes> {
   static constexpr std::tuple list{member("markdown", &SetUserNotes::markdown, must_rule)};
 };
@@ -97,20 +101,21 @@ struct VariantNames<EditKinds::In<std::variant>> {
   static constexpr std::string_view tag = "edit";
   /// In the order of the alternatives.
   static constexpr std::array<std::string_view, std::variant_size_v<EditKinds::In<std::variant>>>
-      list{"add_take",         "remove_take",      "replace_take",
-           "add_pass",         "remove_pass",      "replace_pass",
-           "add_mark",         "remove_mark",      "replace_mark",
-           "add_segment",      "remove_segment",   "replace_segment",
-           "add_sound",        "remove_sound",     "replace_sound",
-           "add_chuff_row",    "remove_chuff_row", "replace_chuff_row",
-           "add_key",          "remove_key",       "replace_key",
-           "add_cv",           "remove_cv",        "replace_cv",
-           "add_verdict",      "remove_verdict",   "replace_verdict",
-           "set_title",        "set_author",       "set_date",
-           "set_decoder",      "set_user_notes",   "set_engine",
-           "set_run_cards",    "set_rights",       "trim_segment",
-           "set_segment_gain", "set_loop",         "set_sound_gain",
-           "set_chuff_table",  "set_cv",           "group"};
+      list{"add_take",       "remove_take",      "replace_take",
+           "add_pass",       "remove_pass",      "replace_pass",
+           "add_mark",       "remove_mark",      "replace_mark",
+           "add_segment",    "remove_segment",   "replace_segment",
+           "add_sound",      "remove_sound",     "replace_sound",
+           "add_chuff_row",  "remove_chuff_row", "replace_chuff_row",
+           "add_key",        "remove_key",       "replace_key",
+           "add_cv",         "remove_cv",        "replace_cv",
+           "add_verdict",    "remove_verdict",   "replace_verdict",
+           "set_title",      "set_author",       "set_date",
+           "set_decoder",    "set_speaker",      "set_user_notes",
+           "set_engine",     "set_run_cards",    "set_rights",
+           "trim_segment",   "set_segment_gain", "set_loop",
+           "set_sound_gain", "set_chuff_table",  "set_cv",
+           "group"};
 };
 
 }  // namespace fourbeat::model

@@ -20,6 +20,23 @@ namespace fourbeat::work {
 
 namespace {
 
+/// A fused row that plays what one of the old rows plays is that row still, and keeps the verdict
+/// on its loop.
+void keep_fused_ids(const std::vector<model::ChuffRow>& old, const ChuffPlan& plan,
+                    std::vector<model::ChuffRow>& rows) {
+  std::set<Id<model::ChuffRow>> kept;
+  for (model::ChuffRow& row : rows) {
+    if (!row.fused) continue;
+    const auto same = std::find_if(old.begin(), old.end(), [&](const model::ChuffRow& one) {
+      return one.condition == plan.condition && one.effort == row.effort &&
+             one.fused == row.fused && kept.count(one.id) == 0;
+    });
+    if (same == old.end()) continue;
+    row.id = same->id;
+    kept.insert(row.id);
+  }
+}
+
 /// Puts the rows into the table, by effort and speed; rows of other conditions stay behind them.
 void fill_table(std::vector<BandRow> rows, std::vector<model::ChuffRow> others,
                 const ChuffPlan& plan, ChuffBuild& build) {
@@ -39,6 +56,7 @@ void fill_table(std::vector<BandRow> rows, std::vector<model::ChuffRow> others,
     entry.candidates = std::move(row.candidates);
     entries.push_back(std::move(entry));
   }
+  keep_fused_ids(build.table.rows, plan, others);
   for (model::ChuffRow& row : others)
     entries.push_back({std::move(row), {}});
   std::stable_sort(entries.begin(), entries.end(), [](const Entry& a, const Entry& b) {

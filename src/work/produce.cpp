@@ -43,14 +43,21 @@ Result<FittedSet> fit_rendered(const model::Project& project,
   Result<Shares> shares = measure_shares(project, project_folder, profile, fitted.set, job);
   if (!shares) return shares.error();
   fitted.shares = std::move(*shares);
+  std::optional<dsp::SpeakerResponse> speaker;
+  if (project.speaker) speaker = response_of(*project.speaker);
   Result<fit::FitReport> report =
-      fit::fit_uniform(fit_inputs(fitted.set, fitted.shares), profile, job);
+      fit::fit_uniform(fit_inputs(fitted.set, fitted.shares), profile, job, speaker);
   if (!report) return report.error();
   fitted.fit = std::move(*report);
   return fitted;
 }
 
 }  // namespace
+
+dsp::SpeakerResponse response_of(const model::Speaker& speaker) {
+  return {speaker.high_pass_hz, speaker.high_pass_q, speaker.peak_hz,   speaker.peak_db,
+          speaker.peak_q,       speaker.low_pass_hz, speaker.low_pass_q};
+}
 
 Result<RenderedSet> render_set(const model::Project& project,
                                const std::filesystem::path& project_folder, JobControl& job) {
@@ -200,6 +207,10 @@ Result<Checked> check_project(const model::Project& project,
           fit_rendered(project, project_folder, *profile, std::move(*set), job);
       if (!fitted) return fitted.error();
       checked.facts.bytes_used = fitted->fit.bytes_used;
+      for (std::size_t i = 0; i < fitted->set.pieces.size(); ++i) {
+        const fit::Encoding& encoding = fitted->fit.sounds[i].encoding;
+        checked.facts.stored[fitted->set.pieces[i].key] = {encoding.sample_rate_hz, encoding.bits};
+      }
       checked.facts.voices_peak = fitted->shares.voices_peak;
       checked.facts.card_errors = fitted->shares.card_errors;
       checked.fitted = std::move(*fitted);
@@ -275,9 +286,8 @@ Result<deliver::BundleInput> bundle_input(const model::Project& project, const C
   input.fit = checked.fitted->fit;
   input.snags = checked.snags;
   for (const model::Piece& piece : input.pieces) {
-    const model::Segment* segment = model::find(project, piece.key.segment);
-    if (segment == nullptr || !segment->loop) continue;
-    const model::Verdict* verdict = model::verdict_in_force(project, *segment);
+    if (!piece.loop) continue;
+    const model::Verdict* verdict = model::verdict_in_force(project, piece);
     if (verdict == nullptr || verdict->kind != model::VerdictKind::signed_off) {
       input.unsigned_seams.push_back(piece.name);
     }

@@ -112,23 +112,48 @@ std::vector<Id<model::Segment>> holds_without_loop(const model::Project& project
   return wanted;
 }
 
-Result<model::Edit> judge_seam(const model::Project& project, Id<model::Segment> id,
-                               model::VerdictKind kind) {
-  const model::Segment* segment = model::find(project, id);
-  if (segment == nullptr) {
-    return Error{ErrorCode::not_found, {}, {}, fmt::format("no segment {}", id.value()), {}};
+Result<model::Piece> looped_piece(const model::Project& project, const model::PieceKey& key) {
+  std::string place;
+  if (key.segment.is_set()) {
+    const model::Segment* segment = model::find(project, key.segment);
+    if (segment == nullptr) {
+      return Error{
+          ErrorCode::not_found, {}, {}, fmt::format("no segment {}", key.segment.value()), {}};
+    }
+    if (segment->loop) return model::piece_of(*segment);
+    place = store::pointer_of(project, segment->id);
+  } else {
+    const model::ChuffRow* row = model::find(project, key.row);
+    if (row == nullptr) {
+      return Error{
+          ErrorCode::not_found, {}, {}, fmt::format("no chuff row {}", key.row.value()), {}};
+    }
+    for (model::Piece& piece : model::looped_pieces(project)) {
+      if (piece.key.row == row->id) return std::move(piece);
+    }
+    place = store::pointer_of(project, row->id);
   }
-  if (!segment->loop) {
-    return Error{ErrorCode::bad_argument,
-                 {},
-                 store::pointer_of(project, id),
-                 "it has no loop",
-                 "set a loop, listen to its seam, then judge it"};
-  }
+  return Error{ErrorCode::bad_argument,
+               {},
+               std::move(place),
+               "it has no loop",
+               "set a loop, listen to its seam, then judge it"};
+}
+
+Result<model::Edit> judge_seam(const model::Project& project, const model::PieceKey& key,
+                               model::VerdictKind kind, const HeardAs& heard,
+                               const std::string& note) {
+  const Result<model::Piece> piece = looped_piece(project, key);
+  if (!piece) return piece.error();
   model::Verdict verdict;
-  verdict.segment = id;
+  verdict.segment = key.segment;
+  verdict.row = key.row;
   verdict.kind = kind;
-  verdict.recipe = model::recipe_hash(project, model::piece_of(*segment));
+  verdict.recipe = model::recipe_hash(project, *piece);
+  verdict.sample_rate_hz = heard.sample_rate_hz;
+  verdict.bits = heard.bits;
+  verdict.speaker = heard.speaker;
+  verdict.note = note;
   return model::Edit(model::Add<model::Verdict>{verdict, std::nullopt});
 }
 

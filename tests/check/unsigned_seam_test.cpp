@@ -28,6 +28,22 @@ TEST_CASE("unsigned_seam: a verdict lapses when what was heard changes", "[check
   CHECK(bad.snags("unsigned_seam").size() == 1);
 }
 
+TEST_CASE("unsigned_seam: the loop of a fused row counts as any other", "[check]") {
+  Case bad = good_case();
+  bad.project.chuffs.rows[1].fused = good_fused();
+  const auto snags = bad.snags("unsigned_seam");
+  REQUIRE(snags.size() == 1);
+  CHECK(snags[0].pointer == "/chuffs/rows/1/fused/loop");
+  model::Verdict verdict;
+  verdict.id = Id<model::Verdict>(21);
+  verdict.row = bad.project.chuffs.rows[1].id;
+  verdict.recipe = model::recipe_hash(bad.project, model::looped_pieces(bad.project).back());
+  bad.project.verdicts.push_back(verdict);
+  CHECK(bad.snags("unsigned_seam").empty());
+  bad.project.chuffs.rows[1].fused->gain_db = 1.0;
+  CHECK(bad.snags("unsigned_seam").size() == 1);
+}
+
 TEST_CASE("unsigned_seam: a rejected seam says that it was rejected", "[check]") {
   Case bad = good_case();
   bad.project.verdicts.front().kind = model::VerdictKind::rejected;

@@ -55,6 +55,25 @@ TEST_CASE("loss: what a low rate cannot carry is lost, as the A curve hears it",
   CHECK(loss_db(source, {44'100, 16}, profile) < -80.0);
 }
 
+TEST_CASE("loss: what a speaker does not pass is no loss", "[fit]") {
+  // 11.025 kHz carries the first tone only; a speaker that falls by 24 dB up to the second one
+  // takes as much from what is lost.
+  audio::Clip source = sine(1000.0, 44'100.0, 44'100, 0.4);
+  const audio::Clip high = sine(8000.0, 44'100.0, 44'100, 0.4);
+  for (std::size_t i = 0; i < source.samples.size(); ++i)
+    source.samples[i] += high.samples[i];
+  const auto encoded = fit::encode(source, {11'025, 16}, open_decoder({11'025}, {16}), 1);
+  REQUIRE(encoded);
+  const dsp::SpeakerResponse dull{20.0, 0.7, 1000.0, 0.0, 1.0, 2000.0, 0.707};
+  const auto flat = fit::encoding_loss(source, *encoded);
+  const auto heard = fit::encoding_loss(source, *encoded, dull);
+  REQUIRE(flat);
+  REQUIRE(heard);
+  const double fall_db = 10.0 * std::log10(dsp::speaker_power(8000.0, 44'100.0, dull));
+  CHECK(fall_db < -24.0);
+  CHECK(10.0 * std::log10(*heard / *flat) == Approx(fall_db).margin(0.3));
+}
+
 TEST_CASE("loss: deep rumble that is lost counts for little", "[fit]") {
   const audio::Clip rumble = sine(20.0, 44'100.0, 44'100, 0.9);
   audio::Clip source = sine(1000.0, 44'100.0, 44'100, 0.1);

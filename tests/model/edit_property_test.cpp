@@ -61,11 +61,21 @@ class Maker {
         return entity_edit<Cv>(project,
                                [&](Cv& c) { c.value = static_cast<int>(random_.below(300)); });
       case 8:
-        return entity_edit<Verdict>(project,
-                                    [&](Verdict& v) { v.segment = id_of<Segment>(project); });
+        return entity_edit<Verdict>(project, [&](Verdict& v) {
+          v.segment = {};
+          v.row = {};
+          if (coin()) v.segment = id_of<Segment>(project);
+          if (coin()) v.row = id_of<ChuffRow>(project);
+        });
       case 9:
         return coin() ? Edit(SetTitle{word()}) : Edit(SetDate{coin() ? "2025-06-01" : "June"});
       case 10:
+        if (coin()) {
+          Speaker speaker;
+          speaker.name = word();
+          speaker.peak_db = number();
+          return SetSpeaker{coin() ? std::optional(speaker) : std::nullopt};
+        }
         return coin() ? Edit(SetAuthor{word()}) : Edit(SetUserNotes{word()});
       case 11: {
         Engine engine = project.engine;
@@ -149,7 +159,7 @@ TEST_CASE("edits: undo brings back what was, redo what came, and a project alway
           "[model]") {
   std::set<std::size_t> kinds_done;
   int refused = 0;
-  for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+  for (std::uint64_t seed = 1; seed <= 120; ++seed) {
     Maker maker(seed);
     Project project = sample_project();
     std::vector<Project> states{project};

@@ -78,6 +78,38 @@ TEST_CASE("edit: what others refer to stays, and they are named", "[model]") {
   CHECK(applied(project, Remove<ChuffRow>{Id<ChuffRow>(10)}).chuffs.rows.empty());
 }
 
+TEST_CASE("edit: the verdicts on a fused row go with it, and come back in their places",
+          "[model]") {
+  Project before = sample_project();
+  const Id<ChuffRow> row(10);
+  const Verdict of_segment = before.verdicts[0];
+  for (int i = 0; i < 2; ++i) {
+    Verdict verdict = of_segment;
+    verdict.id = {};
+    verdict.segment = {};
+    verdict.row = row;
+    verdict.note = std::to_string(i);
+    before = applied(before, Add<Verdict>{verdict, i == 0 ? 0 : 2});
+  }
+  REQUIRE(before.verdicts.size() == 3);
+  ChuffTable emptied = before.chuffs;
+  emptied.rows.clear();
+  for (const Edit& edit : {Edit(Remove<ChuffRow>{row}), Edit(SetChuffTable{emptied})}) {
+    Project project = before;
+    const Result<Edit> back = apply(project, edit);
+    REQUIRE(back);
+    CHECK(project.verdicts == std::vector<Verdict>{of_segment});
+    const Result<Edit> again = apply(project, *back);
+    REQUIRE(again);
+    CHECK(project == before);
+    REQUIRE(apply(project, *again));
+    CHECK(project.chuffs.rows.empty());
+    CHECK(project.verdicts == std::vector<Verdict>{of_segment});
+  }
+  // A table that keeps the row keeps them.
+  CHECK(applied(before, SetChuffTable{before.chuffs}).verdicts == before.verdicts);
+}
+
 TEST_CASE("edit: what does not exist cannot be removed, replaced or set", "[model]") {
   const Project project = sample_project();
   CHECK(refused(project, Remove<Key>{Id<Key>(99)}).code == ErrorCode::not_found);

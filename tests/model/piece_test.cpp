@@ -182,6 +182,33 @@ TEST_CASE("recipe: minus zero is zero", "[model]") {
   CHECK(recipe_hash(project, piece_of(project.segments[0])) == before);
 }
 
+TEST_CASE("verdict: one on a fused row is found by its piece and lapses with its recipe",
+          "[model]") {
+  Project project = sample_project();
+  const std::vector<Piece> looped = looped_pieces(project);
+  REQUIRE(looped.size() == 2);
+  CHECK(looped[0].key.segment == Id<Segment>(6));
+  CHECK(looped[1].key.row == Id<ChuffRow>(10));
+  CHECK(looped[1].key.revolution == fused_revolution);
+  CHECK(verdict_in_force(project, looped[1]) == nullptr);
+  CHECK(last_verdict(project, looped[1].key) == nullptr);
+  CHECK(last_verdict(project, looped[0].key) == &project.verdicts[0]);  // lapsed
+  Verdict verdict;
+  verdict.row = looped[1].key.row;
+  verdict.recipe = recipe_hash(project, looped[1]);
+  project.verdicts.push_back(verdict);
+  CHECK(verdict_in_force(project, looped[1]) == &project.verdicts[1]);
+  CHECK(verdict_in_force(project, looped[0]) == nullptr);
+  // A chuff of the same row is not the row's loop.
+  PieceKey chuff = looped[1].key;
+  chuff.revolution = 0;
+  CHECK(last_verdict(project, chuff) == nullptr);
+  FusedLoop& fused = *project.chuffs.rows[0].fused;
+  fused.loop.crossfade_frames = fused.loop.crossfade_frames + FrameCount(1);
+  CHECK(verdict_in_force(project, looped_pieces(project)[1]) == nullptr);
+  CHECK(last_verdict(project, looped[1].key) == &project.verdicts[1]);
+}
+
 TEST_CASE("verdict: the last one of the present recipe is in force, and lapses with it",
           "[model]") {
   Project project = sample_project();

@@ -117,6 +117,19 @@ TEST_CASE("validate: each breach is named by its JSON Pointer", "[model]") {
       {"/keys/0/number", [](Project& p) { p.keys[0].number = 69; }},
       {"/keys/0/sound", [](Project& p) { p.keys[0].sound = Id<Sound>(99); }},
       {"/verdicts/0/segment", [](Project& p) { p.verdicts[0].segment = {}; }},
+      {"/verdicts/0/row", [](Project& p) { p.verdicts[0].row = Id<ChuffRow>(10); }},
+      {"/verdicts/0/row",
+       [](Project& p) {
+         p.verdicts[0].segment = {};
+         p.verdicts[0].row = Id<ChuffRow>(11);
+       }},
+      {"/speaker/name", [](Project& p) { p.speaker->name.clear(); }},
+      {"/speaker/peak_q", [](Project& p) { p.speaker->peak_q = 0.0; }},
+      {"/speaker/low_pass_hz",
+       [](Project& p) {
+         p.speaker->high_pass_hz = 3000;
+         p.speaker->low_pass_hz = 3000;
+       }},
       {"/run_cards/0", [](Project& p) { p.run_cards[0].clear(); }},
       {"/next_id", [](Project& p) {
          p = Project{};

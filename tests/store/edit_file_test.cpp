@@ -52,6 +52,7 @@ std::vector<model::Edit> every_kind() {
   edits.emplace_back(SetAuthor{"a"});
   edits.emplace_back(SetDate{"2025-01-31"});
   edits.emplace_back(SetDecoder{"d"});
+  edits.emplace_back(SetSpeaker{p.speaker});
   edits.emplace_back(SetUserNotes{"# m"});
   edits.emplace_back(SetEngine{p.engine});
   edits.emplace_back(SetRunCards{{"a.json", "b.json"}});

@@ -126,6 +126,8 @@ TEST_CASE("schema: its members are the program's", "[store]") {
   compare_members<model::Key>(definitions.at("key"));
   compare_members<model::Cv>(definitions.at("cv"));
   compare_members<model::Verdict>(definitions.at("verdict"));
+  compare_members<model::Speaker>(definitions.at("speaker"));
+  compare_members<model::Speaker>(plain_file(shared("schema/speaker.schema.json")));
   compare_members<FrameRange>(definitions.at("range"));
   const Plain decoder = plain_file(shared("schema/decoder.schema.json"));
   compare_members<model::DecoderProfile>(decoder);
@@ -192,7 +194,13 @@ TEST_CASE("schema: a document that breaks a rule of it is refused by schema and 
       {"/keys/0/number", 69},
       {"/keys/0/mode", 0},
       {"/cvs/0/value", 2'000'000},
-      {"/verdicts/0/kind", "maybe"}};
+      {"/verdicts/0/kind", "maybe"},
+      {"/verdicts/0/row", 10},
+      {"/speaker/name", ""},
+      {"/speaker/high_pass_hz", 9.9},
+      {"/speaker/peak_db", 24.5},
+      {"/speaker/peak_q", 0.05},
+      {"/speaker/low_pass_hz", 40'001}};
   for (const Breach& breach : breaches) {
     Plain json = sample();
     json[Plain::json_pointer(breach.pointer)] = breach.value;
@@ -204,7 +212,7 @@ TEST_CASE("schema: a document that breaks a rule of it is refused by schema and 
        {"/format", "/version", "/next_id", "/takes/0/id", "/takes/0/sha256", "/marks/0/range",
         "/segments/0/source", "/segments/0/source/pass", "/keys/0/id", "/cvs/0/number",
         "/verdicts/0/segment", "/chuffs/rows/0/to_kmh", "/segments/0/loop/range",
-        "/chuffs/rows/0/fused/loop"}) {
+        "/chuffs/rows/0/fused/loop", "/speaker/name", "/speaker/low_pass_q"}) {
     Plain json = sample();
     const Plain::json_pointer pointer(required);
     json[pointer.parent_pointer()].erase(pointer.back());
@@ -258,6 +266,45 @@ TEST_CASE("schema: decoder profiles as shipped hold, and broken ones do not", "[
     }
   }
   CHECK(profiles == 4);
+}
+
+TEST_CASE("schema: speaker models as shipped hold, say they are invented, and broken ones do not",
+          "[store]") {
+  const Schema schema("speaker.schema.json");
+  const Plain breaches = {{"name", ""},      {"high_pass_hz", 0},     {"high_pass_q", 11},
+                          {"peak_hz", 49.9}, {"low_pass_hz", "high"}, {"version", 2}};
+  int speakers = 0;
+  for (const auto& entry : std::filesystem::directory_iterator(shared("speakers"))) {
+    const Plain speaker = plain_file(entry.path());
+    ++speakers;
+    CHECK(schema.holds(speaker));
+    const Result<model::Speaker> read = parse_speaker(speaker.dump(), "s");
+    REQUIRE(read);
+    CHECK(read->invented);
+    CHECK(read->extra.empty());
+    for (const auto& [member, value] : breaches.items()) {
+      Plain broken = speaker;
+      broken[member] = value;
+      INFO(member);
+      CHECK_FALSE(schema.holds(broken));
+      CHECK_FALSE(parse_speaker(broken.dump(), "s"));
+    }
+  }
+  const Result<std::vector<model::Speaker>> all = load_speakers();
+  REQUIRE(all);
+  CHECK(static_cast<int>(all->size()) == speakers);
+  CHECK(speakers >= 3);
+}
+
+TEST_CASE("schema: a verdict on a fused row is written and read", "[store]") {
+  model::Project project = tests::sample_project();
+  project.verdicts[0].segment = {};
+  project.verdicts[0].row = project.chuffs.rows[0].id;
+  const std::string text = project_text(project);
+  CHECK(project_schema().holds(Plain::parse(text)));
+  const Result<model::Project> read = parse_project(text, "p");
+  REQUIRE(read);
+  CHECK(*read == project);
 }
 
 TEST_CASE("schema: run cards are judged alike", "[store]") {

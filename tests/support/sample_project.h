@@ -185,6 +185,7 @@ inline model::Project sample_project() {
   verdict.extra = extra("heard_in");
   project.verdicts.push_back(verdict);
 
+  project.speaker = Speaker{"small", true, 500.5, 0.9, 3000, 4.5, 1.25, 11000, 0.7, extra("box")};
   project.engine.effort = EffortCalibration{6.5, 14.25, 0.25, 0.625, -0.04, 0.05, extra("by")};
   project.takes[0].chuff_source = true;
   Mark hand_set;

@@ -207,3 +207,42 @@ TEST_CASE("segments: uncleaned and cleaned are compared at one loudness, and the
   REQUIRE((a && b));
   CHECK(a->db == Approx(b->db).margin(0.01));
 }
+
+TEST_CASE("segments: a verdict is on the seam of a segment or of a fused row, as it was heard",
+          "[work]") {
+  const TempFolder folder;
+  model::Project project = noise(folder);
+  const auto cut =
+      work::cut_segment(project, Id<model::Take>(1), 1, frame_range(0, 8'000), "piece");
+  REQUIRE(cut);
+  REQUIRE(model::apply(project, model::Add<model::Segment>{*cut, std::nullopt}));
+  model::PieceKey of_segment;
+  of_segment.segment = project.segments[0].id;
+  CHECK(work::judge_seam(project, of_segment, model::VerdictKind::signed_off).error().place ==
+        "/segments/0");
+  model::ChuffRow row;
+  row.to_kmh = 20.0;
+  row.fused = model::FusedLoop{
+      cut->source, cut->range, {frame_range(1'000, 6'000), {}, model::CrossfadeAt::end, {}},
+      0,           0,          {}};
+  REQUIRE(model::apply(project, model::Add<model::ChuffRow>{row, std::nullopt}));
+  model::PieceKey key;
+  key.row = project.chuffs.rows[0].id;
+  key.revolution = model::fused_revolution;
+  const auto edit =
+      work::judge_seam(project, key, model::VerdictKind::rejected, {11'025, 8, "a box"}, "ticks");
+  REQUIRE(edit);
+  REQUIRE(model::apply(project, *edit));
+  const auto piece = work::looped_piece(project, key);
+  REQUIRE(piece);
+  const model::Verdict* verdict = model::verdict_in_force(project, *piece);
+  REQUIRE(verdict != nullptr);
+  CHECK(verdict->kind == model::VerdictKind::rejected);
+  CHECK(verdict->sample_rate_hz == 11'025);
+  CHECK(verdict->bits == 8);
+  CHECK(verdict->speaker == "a box");
+  CHECK(verdict->note == "ticks");
+  key.row = Id<model::ChuffRow>(99);
+  CHECK(work::judge_seam(project, key, model::VerdictKind::rejected).error().code ==
+        ErrorCode::not_found);
+}

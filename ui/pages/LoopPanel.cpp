@@ -315,7 +315,8 @@ void LoopPanel::signSeam() {
 }
 
 void LoopPanel::judge(model::VerdictKind kind) {
-  const Result<model::Edit> edit = work::judge_seam(workspace_.project(), segment_, kind);
+  const Result<model::Edit> edit =
+      work::judge_seam(workspace_.project(), {segment_, {}, 0, 0}, kind);
   if (!edit) {
     workspace_.tell(edit.error());
     return;

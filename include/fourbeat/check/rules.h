@@ -18,6 +18,12 @@
 
 namespace fourbeat::check {
 
+/// Rate and depth that a piece is stored at.
+struct StoredForm {
+  int sample_rate_hz = 0;
+  int bits = 0;
+};
+
 /// What the rules know beside the project itself; `work` gathers it. Absent: not known, and the
 /// rules that need it stay silent.
 struct Facts {
@@ -30,8 +36,9 @@ struct Facts {
   std::vector<store::CvDefinition> cv_definitions;
   std::optional<model::DecoderProfile> profile;
   std::optional<std::int64_t>
-      bytes_used;                  ///< at the best encoding, or at the smallest if none fits
-  std::optional<int> voices_peak;  ///< over the shipped run cards, before any limit
+      bytes_used;  ///< at the best encoding, or at the smallest if none fits
+  std::map<model::PieceKey, StoredForm> stored;  ///< how the fit stores each piece
+  std::optional<int> voices_peak;                ///< over the shipped run cards, before any limit
 };
 
 struct Rule {

@@ -3,10 +3,12 @@
 
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/base/result.h"
+#include "fourbeat/dsp/speaker.h"
 #include "fourbeat/model/decoder_profile.h"
 
 #include <cstdint>
 #include <optional>
+#include <string_view>
 
 namespace fourbeat::fit {
 
@@ -41,12 +43,19 @@ struct EncodedClip {
 [[nodiscard]] Result<EncodedClip> encode(const audio::Clip& source, Encoding encoding,
                                          const model::DecoderProfile& profile, std::uint64_t seed);
 
+/// The seed of a piece's dither, from its name: the same on every machine, whatever its place in
+/// the set.
+[[nodiscard]] std::uint64_t dither_seed(std::string_view name);
+
 /// Loss of an encoding as a power ratio: A-weighted energy (IEC 61672-1) of the original minus its
 /// round trip, over the A-weighted energy of the original; 0 for a silent original. The round trip
 /// is the encoded clip, its gain restored, brought back to the source's rate and place by place
 /// beside it; a loop's change of pitch is undone first, since nobody hears it. A looped clip counts
-/// up to its loop's end, with the turns that are stored.
+/// up to its loop's end, with the turns that are stored. speaker: what is lost counts as it passes
+/// it (its power response); none: flat.
 /// Errors: bad_argument (`encoded` has a loop where `source` has none, or the other way round).
-[[nodiscard]] Result<double> encoding_loss(const audio::Clip& source, const EncodedClip& encoded);
+[[nodiscard]] Result<double> encoding_loss(
+    const audio::Clip& source, const EncodedClip& encoded,
+    const std::optional<dsp::SpeakerResponse>& speaker = std::nullopt);
 
 }  // namespace fourbeat::fit

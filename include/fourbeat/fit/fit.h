@@ -51,12 +51,15 @@ struct FitReport {
 /// Where the profile has no playback gain, levels are baked in: each piece at its playback_db, and
 /// the whole set by one gain that puts its highest peak 1 dB below full scale.
 ///
+/// speaker: the losses are those that are heard through it; none: flat.
+///
 /// Works on as many threads as there are processors, at most 8; `job` is called from the calling
 /// one. The result does not depend on their number.
 /// Errors: bad_argument (importance outside 0.1 … 10, share outside 0.01 … 1, playback_db outside
 /// ±120, a profile with no rate or depth), those of encode() with the piece's name as place,
 /// cancelled.
-[[nodiscard]] Result<FitReport> fit_uniform(const std::vector<FitInput>& pieces,
-                                            const model::DecoderProfile& profile, JobControl& job);
+[[nodiscard]] Result<FitReport> fit_uniform(
+    const std::vector<FitInput>& pieces, const model::DecoderProfile& profile, JobControl& job,
+    const std::optional<dsp::SpeakerResponse>& speaker = std::nullopt);
 
 }  // namespace fourbeat::fit

@@ -24,7 +24,8 @@ struct Add {
   std::optional<std::size_t> at;
   bool operator==(const Add&) const = default;
 };
-/// Removes an entity. Refused (in_use) while others refer to it.
+/// Removes an entity. Refused (in_use) while others refer to it; the verdicts on a chuff row's loop
+/// go with the row.
 template <class T>
 struct Remove {
   Id<T> id;
@@ -52,6 +53,10 @@ struct SetDate {
 struct SetDecoder {
   std::string decoder;
   bool operator==(const SetDecoder&) const = default;
+};
+struct SetSpeaker {
+  std::optional<Speaker> speaker;
+  bool operator==(const SetSpeaker&) const = default;
 };
 struct SetUserNotes {
   std::string markdown;
@@ -90,7 +95,8 @@ struct SetSoundGain {
   double gain_db = 0.0;
   bool operator==(const SetSoundGain&) const = default;
 };
-/// The whole table at once, as `chuffs` builds it; row ids that are unset are drawn.
+/// The whole table at once, as `chuffs` builds it; row ids that are unset are drawn. Verdicts on
+/// the loops of rows that are gone go with them.
 struct SetChuffTable {
   ChuffTable table;
   bool operator==(const SetChuffTable&) const = default;
@@ -118,9 +124,9 @@ using EditKinds =
                  Replace<Segment>, Add<Sound>, Remove<Sound>, Replace<Sound>, Add<ChuffRow>,
                  Remove<ChuffRow>, Replace<ChuffRow>, Add<Key>, Remove<Key>, Replace<Key>, Add<Cv>,
                  Remove<Cv>, Replace<Cv>, Add<Verdict>, Remove<Verdict>, Replace<Verdict>, SetTitle,
-                 SetAuthor, SetDate, SetDecoder, SetUserNotes, SetEngine, SetRunCards, SetRights,
-                 TrimSegment, SetSegmentGain, SetLoop, SetSoundGain, SetChuffTable, SetCv,
-                 EditGroup>;
+                 SetAuthor, SetDate, SetDecoder, SetSpeaker, SetUserNotes, SetEngine, SetRunCards,
+                 SetRights, TrimSegment, SetSegmentGain, SetLoop, SetSoundGain, SetChuffTable,
+                 SetCv, EditGroup>;
 template <class T>
 concept EditKind = EditKinds::has<T>;
 

@@ -254,7 +254,8 @@ template <>
 struct Members<Verdict> {
   static constexpr std::tuple list{
       member("id", &Verdict::id, own_id_rule),
-      member("segment", &Verdict::segment, must_rule),
+      member("segment", &Verdict::segment),
+      member("row", &Verdict::row),
       member("kind", &Verdict::kind),
       member("recipe", &Verdict::recipe),
       member("sample_rate_hz", &Verdict::sample_rate_hz, between(0, 768'000)),
@@ -358,12 +359,26 @@ struct Members<Engine> {
       member("effort", &Engine::effort)};
 };
 template <>
+struct Members<Speaker> {
+  static constexpr std::tuple list{
+      member("name", &Speaker::name, must_rule),
+      member("invented", &Speaker::invented),
+      member("high_pass_hz", &Speaker::high_pass_hz, between(10, 5000).must()),
+      member("high_pass_q", &Speaker::high_pass_q, between(0.3, 10).must()),
+      member("peak_hz", &Speaker::peak_hz, between(50, 20'000).must()),
+      member("peak_db", &Speaker::peak_db, between(-24, 24).must()),
+      member("peak_q", &Speaker::peak_q, between(0.1, 20).must()),
+      member("low_pass_hz", &Speaker::low_pass_hz, between(500, 40'000).must()),
+      member("low_pass_q", &Speaker::low_pass_q, between(0.3, 10).must())};
+};
+template <>
 struct Members<Project> {
   static constexpr std::tuple list{
       member("title", &Project::title, always_rule),
       member("author", &Project::author, always_rule),
       member("date", &Project::date, {.form = TextForm::date, .always = true}),
       member("decoder", &Project::decoder, always_rule),
+      member("speaker", &Project::speaker),
       member("user_notes", &Project::user_notes, always_rule),
       member("engine", &Project::engine),
       member("takes", &Project::takes, always_rule),

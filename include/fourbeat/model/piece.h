@@ -53,6 +53,9 @@ struct Piece {
 /// The piece of one segment, used by a sound or not.
 [[nodiscard]] Piece piece_of(const Segment& segment);
 
+/// The pieces of list_pieces() that have a loop, in its order: the seams that want a verdict.
+[[nodiscard]] std::vector<Piece> looped_pieces(const Project& project);
+
 /// SHA-256 of the recipe of what is heard: the hashes of the takes, channels, range, mix, clean
 /// chain, loop, fades, gain, and the version of the rendering method.
 [[nodiscard]] std::string recipe_hash(const Project& project, const Piece& piece);
@@ -60,7 +63,15 @@ struct Piece {
 /// The version of the rendering method; raise it whenever rendered samples change.
 inline constexpr int render_method_version = 1;
 
-/// The verdict in force on a segment's seam: the last one whose recipe still matches, or null.
+/// The verdict in force on the seam of a piece (a segment's or a fused row's): the last one whose
+/// recipe still matches, or null.
+[[nodiscard]] const Verdict* verdict_in_force(const Project& project, const Piece& piece);
+/// The last verdict on a piece's seam, of whatever recipe, or null: in force or lapsed.
+[[nodiscard]] const Verdict* last_verdict(const Project& project, const PieceKey& key);
+/// True when a sound stored at that rate and depth is stored below what its verdict was heard at. A
+/// verdict heard as recorded (rate and depth 0) is above every stored form.
+[[nodiscard]] bool is_above(const Verdict& verdict, int sample_rate_hz, int bits);
+/// verdict_in_force() of a segment's piece.
 [[nodiscard]] const Verdict* verdict_in_force(const Project& project, const Segment& segment);
 
 }  // namespace fourbeat::model

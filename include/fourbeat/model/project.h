@@ -5,9 +5,11 @@
 #include "fourbeat/model/engine.h"
 #include "fourbeat/model/key_map.h"
 #include "fourbeat/model/sound.h"
+#include "fourbeat/model/speaker.h"
 #include "fourbeat/model/take.h"
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -17,9 +19,10 @@ namespace fourbeat::model {
 struct Project {
   std::string title;
   std::string author;
-  std::string date;        ///< yyyy-mm-dd or ""; outputs carry this date and no other
-  std::string decoder;     ///< id of the decoder profile, "" while none is chosen
-  std::string user_notes;  ///< the designer's own words for the buyer, Markdown
+  std::string date;                ///< yyyy-mm-dd or ""; outputs carry this date and no other
+  std::string decoder;             ///< id of the decoder profile, "" while none is chosen
+  std::optional<Speaker> speaker;  ///< what the set will be heard from, when one is chosen
+  std::string user_notes;          ///< the designer's own words for the buyer, Markdown
   Engine engine;
   std::vector<Take> takes;
   std::vector<Pass> passes;

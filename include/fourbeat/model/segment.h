@@ -76,15 +76,19 @@ struct Segment {
   bool operator==(const Segment&) const = default;
 };
 
+struct ChuffRow;
+
 /// What the designer decided on a loop's seam by ear. It belongs to the recipe of what was
-/// heard and lapses when the recipe changes.
+/// heard and lapses when the recipe changes. The loop is a segment's or that of a fused row:
+/// exactly one of the two is set.
 enum class VerdictKind { signed_off, rejected };
 struct Verdict {
   Id<Verdict> id;
   Id<Segment> segment;
+  Id<ChuffRow> row;
   VerdictKind kind = VerdictKind::signed_off;
-  std::string recipe;  ///< recipe_hash() of the segment when it was heard
-  int sample_rate_hz = 0;
+  std::string recipe;      ///< recipe_hash() of the piece when it was heard
+  int sample_rate_hz = 0;  ///< rate and depth as stored by a decoder; 0: as recorded
   int bits = 0;
   std::string speaker;  ///< speaker model it was heard through; "" for none
   std::string note;

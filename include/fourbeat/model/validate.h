@@ -20,4 +20,7 @@ namespace fourbeat::model {
 /// Whether every step of a clean chain holds; `place`: the list's.
 [[nodiscard]] Fault check_clean_chain(std::span<const CleanStep> steps, const Place& place);
 
+/// Whether a speaker model holds; `place`: its own.
+[[nodiscard]] Fault check_speaker(const Speaker& speaker, const Place& place);
+
 }  // namespace fourbeat::model

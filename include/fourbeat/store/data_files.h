@@ -5,14 +5,15 @@
 #include "fourbeat/model/decoder_profile.h"
 #include "fourbeat/model/run_card.h"
 #include "fourbeat/model/segment.h"
+#include "fourbeat/model/speaker.h"
 
 #include <filesystem>
 #include <string>
 #include <string_view>
 #include <vector>
 
-/// The other JSON files Fourbeat reads: decoder profiles, CV definitions, run cards, clean chains.
-/// Same limits and error manners as projects.
+/// The other JSON files Fourbeat reads: decoder profiles, speaker models, CV definitions, run
+/// cards, clean chains. Same limits and error manners as projects.
 
 namespace fourbeat::store {
 
@@ -22,6 +23,10 @@ namespace fourbeat::store {
 [[nodiscard]] Result<model::DecoderProfile> load_decoder_profile(const std::string& id);
 [[nodiscard]] Result<model::DecoderProfile> parse_decoder_profile(std::string_view text,
                                                                   const std::string& file);
+
+/// The speaker models of data_folder()/speakers ("format": "fourbeat-speaker"), by file name.
+[[nodiscard]] Result<std::vector<model::Speaker>> load_speakers();
+[[nodiscard]] Result<model::Speaker> parse_speaker(std::string_view text, const std::string& file);
 
 /// What the standards say of a CV; data_folder()/cvs.json (NMRA S-9.2.2 table 1, RCN-225).
 struct CvDefinition {

@@ -6,6 +6,7 @@
 #include "fourbeat/check/rules.h"
 #include "fourbeat/deliver/bundle.h"
 #include "fourbeat/drive/drive.h"
+#include "fourbeat/dsp/speaker.h"
 #include "fourbeat/fit/fit.h"
 #include "fourbeat/model/piece.h"
 #include "fourbeat/model/run_card.h"
@@ -47,6 +48,9 @@ struct Shares {
                                             const std::filesystem::path& project_folder,
                                             const model::DecoderProfile& profile,
                                             const RenderedSet& set, JobControl& job);
+
+/// The filters of a project's speaker.
+[[nodiscard]] dsp::SpeakerResponse response_of(const model::Speaker& speaker);
 
 /// A set fitted to a decoder.
 struct FittedSet {

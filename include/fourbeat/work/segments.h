@@ -6,6 +6,7 @@
 #include "fourbeat/base/result.h"
 #include "fourbeat/dsp/loop_finder.h"
 #include "fourbeat/model/edit.h"
+#include "fourbeat/model/piece.h"
 #include "fourbeat/model/project.h"
 
 #include <filesystem>
@@ -45,10 +46,25 @@ namespace fourbeat::work {
 /// The segments that held sounds hold without a loop, each once, in order of the sounds.
 [[nodiscard]] std::vector<Id<model::Segment>> holds_without_loop(const model::Project& project);
 
-/// What the designer decided on the seam of a segment's loop as it is now, heard at its own rate
-/// and depth. Errors: not_found (segment), bad_argument (no loop).
+/// The piece whose seam a key names: a segment's or a fused row's. Errors: not_found (no such
+/// segment or row), bad_argument (no loop).
+[[nodiscard]] Result<model::Piece> looped_piece(const model::Project& project,
+                                                const model::PieceKey& key);
+
+/// What was heard, for a verdict.
+struct HeardAs {
+  int sample_rate_hz = 0;  ///< as a decoder stores it; 0: as recorded
+  int bits = 0;
+  std::string speaker;  ///< name of the speaker it went through; "" for none
+  bool operator==(const HeardAs&) const = default;
+};
+
+/// What the designer decided on the seam of a loop as it is now. Errors: not_found (no such segment
+/// or row), bad_argument (no loop).
 [[nodiscard]] Result<model::Edit> judge_seam(const model::Project& project,
-                                             Id<model::Segment> segment, model::VerdictKind kind);
+                                             const model::PieceKey& key, model::VerdictKind kind,
+                                             const HeardAs& heard = {},
+                                             const std::string& note = {});
 
 /// A looped clip as heard around its wrap: `seconds` before it and `seconds` after, the loop going
 /// round as often as that takes. Errors: bad_argument (no loop, seconds not over 0, over 60).

@@ -21,6 +21,7 @@ void derived_row(const model::Project&, const Facts&, Snags&);
 void empty_set(const model::Project&, const Facts&, Snags&);
 void key_beyond_decoder(const model::Project&, const Facts&, Snags&);
 void key_contradiction(const model::Project&, const Facts&, Snags&);
+void lower_encoding(const model::Project&, const Facts&, Snags&);
 void loop_outside_segment(const model::Project&, const Facts&, Snags&);
 void missing_take(const model::Project&, const Facts&, Snags&);
 void no_decoder(const model::Project&, const Facts&, Snags&);
