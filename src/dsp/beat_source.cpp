@@ -19,6 +19,7 @@ constexpr double most_pace_change = 1.35;
 /// Strays less than this share of the interval are the measuring's own.
 constexpr double least_stray = 0.008;
 constexpr std::size_t least_intervals = 8;
+constexpr std::size_t least_beats = 5;
 /// Lag-one correlation to be expected of a wheel and of a pump (less than 0 for the trend taken out
 /// and the measuring's error), and the spread of one measured over n intervals, times sqrt(n).
 constexpr double wheel_correlation = -0.58;
@@ -26,6 +27,10 @@ constexpr double pump_correlation = -0.25;
 constexpr double correlation_spread = 0.8;
 /// Odds, in nats, that a pump needs.
 constexpr double pump_odds = 0.5;
+/// Evidence in nats of one more run that slows down (nine of ten of a pump's, one in three of a
+/// train's) and of one that speeds up.
+constexpr double slows_again = 1.0;
+constexpr double speeds_up = -2.0;
 /// Evidence in nats for two ends of a stroke that differ, which a pump must show.
 constexpr double least_two_ends = 10.0;
 
@@ -115,25 +120,37 @@ double evidence_of_pattern(double ratio, std::size_t intervals, std::size_t plac
 struct PumpSigns {
   double two_ends = 0.0;  ///< for two ends of a stroke that differ
   double free = 0.0;      ///< for strokes that delay one another, against what a wheel repeats
+  int slowing = 0;        ///< runs in which the pace falls
+  int speeding_up = 0;    ///< runs in which it rises
 
   PumpSigns& operator+=(const PumpSigns& other) {
     two_ends += other.two_ends;
     free += other.free;
+    slowing += other.slowing;
+    speeding_up += other.speeding_up;
     return *this;
   }
-  [[nodiscard]] bool pump() const { return two_ends >= least_two_ends && free > pump_odds; }
+  /// A pump slows down as the reservoir fills, and starts again as fast as before; it never speeds
+  /// up. One run that slows down says nothing.
+  [[nodiscard]] bool pump() const {
+    const double again = slows_again * std::max(0, slowing - 1) + speeds_up * speeding_up;
+    return two_ends >= least_two_ends && free + again > pump_odds;
+  }
 };
 
 PumpSigns signs_of(std::span<const double> intervals_s) {
   std::vector<double> strays = strays_of(intervals_s);
   PumpSigns signs;
+  constexpr double best_of_four = 1.386;  // ln 4: the largest of so many is no evidence
   signs.two_ends = evidence_of_pattern(take_out_pattern(strays, 2), strays.size(), 2);
   double repeated = 0.0;
   std::vector<double> rest = strays;
   for (const std::size_t places : {3U, 4U, 6U, 8U}) {
     if (strays.size() < 4U * places) continue;
     std::vector<double> less = strays;
-    const double found = evidence_of_pattern(take_out_pattern(less, places), strays.size(), places);
+    const double found =
+        std::max(0.0, evidence_of_pattern(take_out_pattern(less, places), strays.size(), places) -
+                          best_of_four);
     // Of four beats' pattern, the usual one, nothing shall be taken for a pump's freedom.
     if (found > repeated || (places == 4 && repeated == 0.0)) rest = std::move(less);
     repeated = std::max(repeated, found);
@@ -181,6 +198,22 @@ bool near_pace(double rate_hz, double other_hz) {
   return rate_hz <= most_pace_change * other_hz && other_hz <= most_pace_change * rate_hz;
 }
 
+/// Counts a run as one that slows down or speeds up, by its first and last quarter.
+void add_course(std::span<const PathBeat> beats, PumpSigns& signs) {
+  constexpr std::size_t enough_beats = 16;
+  constexpr double marked = 1.05;
+  if (beats.size() < enough_beats) return;
+  const std::size_t quarter = beats.size() / 4;
+  double first_hz = 0.0;
+  double last_hz = 0.0;
+  for (std::size_t i = 0; i < quarter; ++i) {
+    first_hz += beats[i].rate_hz;
+    last_hz += beats[beats.size() - 1 - i].rate_hz;
+  }
+  signs.slowing += first_hz > marked * last_hz ? 1 : 0;
+  signs.speeding_up += last_hz > marked * first_hz ? 1 : 0;
+}
+
 Part part_of(std::size_t stretch, std::span<const PathBeat> beats,
              std::span<const Candidate> candidates) {
   Part part;
@@ -203,6 +236,7 @@ Part part_of(std::size_t stretch, std::span<const PathBeat> beats,
     if (intervals_s.size() >= least_intervals) part.signs += signs_of(intervals_s);
     intervals_s.clear();
   }
+  add_course(beats, part.signs);
   return part;
 }
 
@@ -231,7 +265,8 @@ bool all_pump(std::span<const Part> parts) {
       std::find_if(parts.begin(), parts.end(), [](const Part& part) { return part.pump; });
   if (found == parts.end()) return false;
   return std::all_of(parts.begin(), parts.end(), [&](const Part& part) {
-    return part.pump || near_pace(part.rate_hz, 0.5 * found->rate_hz) ||
+    return part.pump || part.beats.size() < least_beats ||
+           near_pace(part.rate_hz, 0.5 * found->rate_hz) ||
            near_pace(part.rate_hz, 2.0 * found->rate_hz);
   });
 }
