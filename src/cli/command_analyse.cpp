@@ -36,6 +36,7 @@ Json candidate_json(const dsp::LoopCandidate& candidate) {
   json["end_frame"] = candidate.loop.range.end.value();
   json["crossfade_frames"] = candidate.loop.crossfade_frames.value();
   json["crossfade_at"] = candidate.loop.at_start ? "start" : "end";
+  json["drift_db"] = number(candidate.loop.drift_db, 2);
   json["period_s"] = number(candidate.period_s, 6);
   Json seam;
   seam["state"] = state_name(candidate.seam.state);
@@ -94,6 +95,10 @@ int loops_of_project(const StretchOptions& o, const LoopOptions& loops) {
       const dsp::LoopCandidate& best = search->candidates.front();
       edits.emplace_back(model::SetLoop{id, work::loop_in_segment(best.loop, *segment)});
       each["loop"] = candidate_json(best);
+      if (!search->reason.empty()) {
+        each["reason"] = search->reason;
+        warn(fmt::format("segment “{}”: {}", segment->name, search->reason));
+      }
       if (!o.json) {
         say(fmt::format("segment “{}”: loop of {:.3f} s, seam {} (rank {:.1f})", segment->name,
                         static_cast<double>(best.loop.range.length().value()) / rate_hz,
@@ -146,12 +151,16 @@ int loops(const StretchOptions& o, const LoopOptions& loops) {
     std::string omitted;
     for (const std::string& name : candidate.seam.omitted)
       omitted += " " + name;
-    say(fmt::format("{:.3f} to {:.3f} s ({:.3f} s), crossfade {:.0f} ms, seam {} (rank {:.1f}){}",
+    const std::string drift =
+        candidate.loop.drift_db == 0.0
+            ? ""
+            : fmt::format(", drift of {:+.2f} dB taken out", candidate.loop.drift_db);
+    say(fmt::format("{:.3f} to {:.3f} s ({:.3f} s), crossfade {:.0f} ms{}, seam {} (rank {:.1f}){}",
                     static_cast<double>(candidate.loop.range.start.value()) / rate,
                     static_cast<double>(candidate.loop.range.end.value()) / rate,
                     static_cast<double>(candidate.loop.range.length().value()) / rate,
                     static_cast<double>(candidate.loop.crossfade_frames.value()) / rate * 1000.0,
-                    state_name(candidate.seam.state), candidate.seam.rank,
+                    drift, state_name(candidate.seam.state), candidate.seam.rank,
                     omitted.empty() ? "" : ", omitted:" + omitted));
   }
   if (!candidates.empty() && !found->search.reason.empty()) say(found->search.reason);

@@ -4,6 +4,7 @@
 #include "join.h"
 
 #include <algorithm>
+#include <span>
 
 namespace fourbeat::drive {
 
@@ -14,7 +15,10 @@ constexpr Fade steal_fade{steal_fade_frames, 0, 1.0F};
 }  // namespace
 
 KeyPlayer::KeyPlayer(const CompiledSet& set, int voices, EventSink& events)
-    : set_(set), events_(events), bank_(voices) {}
+    : set_(set),
+      events_(events),
+      bank_(voices),
+      heard_(static_cast<std::size_t>(std::max(1.0, part_crossfade_s * set.sample_rate_hz))) {}
 
 void KeyPlayer::tell(EventKind kind, std::int64_t frame, const Voice& voice,
                      Reason reason) noexcept {
@@ -99,14 +103,22 @@ void KeyPlayer::start(std::int64_t frame, const ImagePart& part, Part role, int 
   tell(EventKind::voice_start, frame, *voice, reason);
 }
 
+dsp::Entry KeyPlayer::entry_of(const Player& heard, const ImageClip& next, int frames) noexcept {
+  const auto width = std::min(static_cast<std::size_t>(frames), heard_.size());
+  for (std::size_t i = 0; i < width; ++i)
+    heard_[i] = sample_at(*heard.clip, heard.position + static_cast<std::int64_t>(i));
+  return dsp::best_entry(std::span(heard_).first(width), next.samples, width);
+}
+
 bool KeyPlayer::swap(std::int64_t frame, Voice& voice, const ImagePart& part, Part role, Fade fade,
-                     Reason reason) noexcept {
+                     Reason reason, std::int64_t position) noexcept {
   const int use = voice.use;
   const int priority = voice.priority;
   if (!end(frame, voice, fade, reason)) return false;
   Player player;
   player.clip = &clip_of(part);
   player.gain = part.gain;
+  player.position = position;
   player.in = fade;
   bank_.start(voice, player);
   voice.part = role;
@@ -151,8 +163,10 @@ void KeyPlayer::release(std::int64_t frame, int index) noexcept {
     const ImageClip& next = clip_of(use.release);
     fade.length = static_cast<int>(std::min<std::int64_t>(fade.length, next.frames()));
     fade = fit_fade(*voice, fade);
-    fade.rho = rho_of(*voice->player.clip, voice->player.position, next, 0, fade.length);
-    done = swap(frame, *voice, use.release, Part::release, fade, Reason::released);
+    const dsp::Entry entry = entry_of(voice->player, next, fade.length);
+    fade.rho = static_cast<float>(std::clamp(entry.correlation, 0.0, 1.0));
+    done = swap(frame, *voice, use.release, Part::release, fade, Reason::released,
+                static_cast<std::int64_t>(entry.offset_frames));
   }
   if (!done) end_in_place(*voice);  // and the release is not heard
 }

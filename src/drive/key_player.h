@@ -6,10 +6,12 @@
 
 #include "fourbeat/drive/engine.h"
 #include "fourbeat/drive/spsc_queue.h"
+#include "fourbeat/dsp/crossfade.h"
 
 #include <array>
 #include <atomic>
 #include <cstdint>
+#include <vector>
 
 namespace fourbeat::drive {
 
@@ -65,7 +67,10 @@ class KeyPlayer {
   void miss(std::int64_t frame, const ImagePart& part) noexcept;
   /// Puts `part` in the place of what the voice plays, a crossfade between.
   bool swap(std::int64_t frame, Voice& voice, const ImagePart& part, Part role, Fade fade,
-            Reason reason) noexcept;
+            Reason reason, std::int64_t position = 0) noexcept;
+  /// Where `next` is entered so that it runs on with what is heard over a crossfade of `frames`.
+  [[nodiscard]] dsp::Entry entry_of(const Player& heard, const ImageClip& next,
+                                    int frames) noexcept;
   /// Readies a begin to fade out to a fade's end: on into its hold where that follows sample for
   /// sample, else with the fade no longer than what is left of it. Returns the fade.
   Fade fit_fade(Voice& voice, Fade fade) noexcept;
@@ -80,6 +85,7 @@ class KeyPlayer {
   const CompiledSet& set_;
   EventSink& events_;
   VoiceBank bank_;
+  std::vector<float> heard_;  ///< room for a crossfade's frames
   std::array<bool, model::highest_key + 1> on_{};
   bool forward_ = true;
   int voices_peak_ = 0;

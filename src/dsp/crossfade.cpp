@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/dsp/crossfade.h"
 
+#include "plain_log.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -10,6 +12,11 @@
 namespace fourbeat::dsp {
 
 namespace {
+
+constexpr double least_entry_correlation = 0.5;  // as of a sound with a period
+constexpr double least_entry_gain = 0.05;
+constexpr double most_drift_db = 12.0;
+constexpr double ln_of_1_db = 0.11512925464970229;  // ln 10 / 20
 
 Error bad_loop(std::string place, std::string detail, std::string mend) {
   return {ErrorCode::bad_argument, "", std::move(place), std::move(detail), std::move(mend)};
@@ -63,7 +70,31 @@ Status check_loop(const audio::Pcm& pcm, const LoopSpec& loop) {
                     loop.at_start ? "after the loop's end" : "before the loop's start", material),
         "shorten the crossfade or move the loop");
   }
+  if (!(std::abs(loop.drift_db) <= most_drift_db))
+    return bad_loop("drift_db", fmt::format("{:.6g} dB", loop.drift_db), "give -12 to 12 dB");
   return ok();
+}
+
+/// Gain over the loop and the blend's material falls (or rises) by drift_db a turn, from 0 dB at
+/// the start; outside it is held, so that nothing steps where the sound goes on.
+void take_out_drift(audio::Pcm& pcm, const LoopSpec& loop) {
+  if (loop.drift_db == 0.0) return;
+  const std::int64_t frames = pcm.frames().value();
+  const std::int64_t start = loop.range.start.value();
+  const std::int64_t fade = loop.crossfade_frames.value();
+  const std::int64_t first = start - (loop.at_start ? 0 : fade);
+  const std::int64_t last = loop.range.end.value() + (loop.at_start ? fade : 0);
+  const double ln_a_frame =
+      -loop.drift_db * ln_of_1_db / static_cast<double>(loop.range.length().value());
+  const double ratio = plain_exp(ln_a_frame);
+  double gain = plain_exp(ln_a_frame * static_cast<double>(first - start));
+  for (std::int64_t i = 0; i < frames; ++i) {
+    if (i > first && i < last) gain *= ratio;
+    for (std::vector<float>& channel : pcm.channels) {
+      float& x = channel[static_cast<std::size_t>(i)];
+      x = static_cast<float>(gain * x);
+    }
+  }
 }
 
 bool all_finite(audio::MonoView samples) {
@@ -87,6 +118,33 @@ double correlation(audio::MonoView a, audio::MonoView b) {
   if (!(aa > 0.0) || !(bb > 0.0)) return 0.0;
   const double rho = ab / (std::sqrt(aa) * std::sqrt(bb));
   return std::isfinite(rho) ? std::clamp(rho, -1.0, 1.0) : 0.0;
+}
+
+Entry best_entry(audio::MonoView before, audio::MonoView next, std::size_t most_offset) noexcept {
+  const std::size_t width = before.size();
+  if (width == 0 || next.size() < width) return {};
+  Entry best{0, correlation(before, next.first(width))};
+  double most = std::max(least_entry_correlation, best.correlation + least_entry_gain);
+  double own = 0.0;
+  double there = 0.0;
+  for (std::size_t i = 0; i < width; ++i) {
+    own += static_cast<double>(before[i]) * before[i];
+    there += static_cast<double>(next[i]) * next[i];
+  }
+  for (std::size_t offset = 1; offset <= std::min(most_offset, next.size() - width); ++offset) {
+    const double gone = next[offset - 1];
+    const double come = next[offset + width - 1];
+    there = std::max(0.0, there + come * come - gone * gone);
+    double product = 0.0;
+    for (std::size_t i = 0; i < width; ++i)
+      product += static_cast<double>(before[i]) * next[offset + i];
+    const double norm = std::sqrt(own * there);
+    const double rho = norm > 0.0 ? std::min(1.0, product / norm) : 0.0;
+    if (rho < most) continue;
+    best = {offset, rho};
+    most = rho + 1e-6;
+  }
+  return best;
 }
 
 FadeGains fade_gains(double place, double rho) {
@@ -118,7 +176,6 @@ double blend_correlation(const audio::Pcm& pcm, const LoopSpec& loop) {
 Status blend_loop(audio::Pcm& pcm, const LoopSpec& loop) {
   if (Status checked = check_loop(pcm, loop); !checked) return checked;
   const auto fade = static_cast<std::size_t>(loop.crossfade_frames.value());
-  if (fade == 0) return ok();
   const BlendPlaces at = places_of(loop);
   for (const std::vector<float>& channel : pcm.channels) {
     const audio::MonoView all(channel);
@@ -126,11 +183,12 @@ Status blend_loop(audio::Pcm& pcm, const LoopSpec& loop) {
       return Error{ErrorCode::not_finite, "", "crossfade", "a sample of the blend", ""};
   }
   const double rho = blend_correlation(pcm, loop);
-  if (rho < least_blend_correlation) {
+  if (fade > 0 && rho < least_blend_correlation) {
     return bad_loop("crossfade_frames",
                     fmt::format("the two sides of the crossfade cancel (correlation {:.3f})", rho),
                     "shift the loop's start or end a little, or choose another crossfade");
   }
+  take_out_drift(pcm, loop);
   for (std::vector<float>& channel : pcm.channels) {
     for (std::size_t i = 0; i < fade; ++i) {
       const double place = static_cast<double>(i + 1) / static_cast<double>(fade + 1);

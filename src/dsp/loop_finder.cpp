@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/dsp/loop_finder.h"
 
+#include "loop_drift.h"
 #include "loop_joins.h"
 #include "loop_match.h"
-#include "plain_log.h"
+#include "loop_search.h"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <span>
 
@@ -21,19 +21,7 @@ constexpr double most_rate_hz = 768000.0;
 constexpr double least_loop_s = 0.02;
 constexpr int most_candidates = 50;
 constexpr double silent_rms = 1e-5;  // -100 dBFS
-constexpr double match_reach_s = 0.02;
 constexpr double match_half_s = 0.03;
-constexpr double fine_shift_s = 0.002;
-constexpr double shift_stride_s = 0.00025;
-/// Crossfades tried in turn, until one is clean: brief ones first where both sides are alike, since
-/// they then hide nothing; longer ones first where the sides share little.
-constexpr double alike_correlation = 0.7;
-constexpr std::array<double, 3> fades_alike_s = {0.02, 0.08, 0.3};
-constexpr std::array<double, 3> fades_unlike_s = {0.08, 0.3, 0.02};
-constexpr double least_inside_s = 0.38;
-constexpr double worst_tell_db = 30.0;
-constexpr double longest_tone_period_s = 0.05;
-constexpr double plain_fall_db = 3.0;
 constexpr double short_material_s = 6.0;
 
 Error bad(std::string place, std::string detail, std::string mend) {
@@ -90,14 +78,6 @@ bool silent(const std::vector<std::vector<float>>& channels) {
   });
 }
 
-/// What a loop may be.
-struct Bounds {
-  std::int64_t frames = 0;
-  std::int64_t least = 0;
-  std::int64_t most = 0;
-  double rate_hz = 0.0;
-};
-
 /// The end near join.end_frame that matches the start best; the start leaves room for the shortest
 /// loop.
 MatchedEnd matched_end(const std::vector<std::vector<float>>& channels, const Join& join,
@@ -113,180 +93,80 @@ MatchedEnd matched_end(const std::vector<std::vector<float>>& channels, const Jo
   return match_end(channels, span, join.end_frame);
 }
 
-/// Level of a stretch in dB, over all channels.
-double level_db(const std::vector<std::vector<float>>& channels, std::int64_t from,
-                std::int64_t to) {
-  double power = 0.0;
-  for (const std::vector<float>& channel : channels) {
-    for (std::int64_t i = from; i < to; ++i) {
-      const double x = channel[static_cast<std::size_t>(i)];
-      power += x * x;
-    }
-  }
-  return plain_db(std::max(power / static_cast<double>(to - from), silent_rms * silent_rms));
-}
-
-/// Level of a loop's first quarter over that of its last, in dB; 0 for a rhythm, which is judged
-/// by its periods instead.
-double fall_db(const std::vector<std::vector<float>>& channels, const LoopCandidate& candidate) {
-  if (candidate.period_s && *candidate.period_s > longest_tone_period_s) return 0.0;
-  const std::int64_t start = candidate.loop.range.start.value();
-  const std::int64_t end = candidate.loop.range.end.value();
-  const std::int64_t quarter = (end - start) / 4;
-  return level_db(channels, start, start + quarter) - level_db(channels, end - quarter, end);
-}
-
-/// How much of its score a loop keeps for a fall or rise of level: a sound that dies away swells at
-/// every turn, however smooth the seam. All up to 1 dB, half from 10 dB.
-double steadiness(double fall_db) {
-  return 1.0 - 0.5 * std::clamp((std::abs(fall_db) - 1.0) / 9.0, 0.0, 1.0);
-}
-
-/// Why the best of the loops found is not clean.
-std::string why_not_clean(const LoopCandidate& best, double fall_db, double rate_hz) {
-  const double length_s = static_cast<double>(best.loop.range.length().value()) / rate_hz;
-  if (std::abs(fall_db) >= plain_fall_db) {
-    return fmt::format(
-        "no loop is clean: over the best one the sound {} by {:.1f} dB; take a steadier stretch or "
-        "a shorter loop",
-        fall_db > 0.0 ? "falls" : "rises", std::abs(fall_db));
-  }
-  if (!best.seam.whole_periods && best.period_s) {
-    return fmt::format(
-        "no loop is clean: none of the lengths tried spans whole periods of {:.5f} s; allow other "
-        "lengths",
-        *best.period_s);
-  }
-  const auto worst = std::max_element(
-      best.seam.measures.begin(), best.seam.measures.end(),
-      [](const SeamMeasure& a, const SeamMeasure& b) { return a.quotient < b.quotient; });
-  if (worst == best.seam.measures.end() || best.seam.state == SeamState::doubtful) {
-    return fmt::format(
-        "no loop is clean: the best one, of {:.2f} s, leaves {} of {} measures too little room to "
-        "vouch for it; allow longer loops, or give longer material",
-        length_s, best.seam.omitted.size(), best.seam.omitted.size() + best.seam.measures.size());
-  }
-  return fmt::format(
-      "no loop is clean: at the best seam {} is {:.1f} times what it is in 95 of 100 places of the "
-      "loop",
-      worst->name, worst->quotient);
-}
-
-/// 0 to 1: the state first, then what the designer would choose by. An unclean seam's score falls
-/// with its worst quotient.
-double score_of(const SeamReport& seam, const LoopSpec& loop, const Bounds& bounds) {
-  const auto frames = static_cast<double>(loop.range.length().value());
-  const auto all = static_cast<double>(seam.measures.size() + seam.omitted.size());
-  const double vouched = all > 0.0 ? static_cast<double>(seam.measures.size()) / all : 0.0;
-  const auto span = static_cast<double>(bounds.most - bounds.least);
-  const double length =
-      span > 0.0 ? std::clamp((frames - static_cast<double>(bounds.least)) / span, 0.0, 1.0) : 1.0;
-  const double calm = 1.0 - std::clamp(seam.tell_db / worst_tell_db, 0.0, 1.0);
-  const double even = 1.0 - seam.rank / 100.0;
-  const double brief =
-      1.0 - std::clamp(4.0 * static_cast<double>(loop.crossfade_frames.value()) / frames, 0.0, 1.0);
-  const double choice = 0.25 * (vouched + length) + 0.2 * calm + 0.15 * (even + brief);
-  switch (seam.state) {
-    case SeamState::clean:
-      return 0.6 + 0.4 * choice;
-    case SeamState::doubtful:
-      return (seam.whole_periods ? 0.35 : 0.25) + 0.2 * choice;
-    case SeamState::unclean:
-      break;
-  }
-  double worst = 1.0;
-  for (const SeamMeasure& measure : seam.measures)
-    worst = std::max(worst, measure.quotient);
-  return 0.2 * choice / worst;
-}
-
-/// Renders a loop of the material, without the rest of it, and measures its seam.
-Result<SeamReport> measured(const audio::Pcm& material, const LoopSpec& loop, std::uint64_t seed,
-                            JobControl& job) {
-  const std::int64_t fade = loop.crossfade_frames.value();
-  const std::int64_t from = loop.range.start.value() - (loop.at_start ? 0 : fade);
-  const std::int64_t to = loop.range.end.value() + (loop.at_start ? fade : 0);
-  audio::Pcm rendered{material.sample_rate_hz, {}};
-  for (const std::vector<float>& channel : material.channels)
-    rendered.channels.emplace_back(channel.begin() + from, channel.begin() + to);
-  const LoopSpec here{{loop.range.start - FrameCount(from), loop.range.end - FrameCount(from)},
-                      loop.crossfade_frames,
-                      loop.at_start};
-  if (Status blended = blend_loop(rendered, here); !blended) return blended.error();
-  return measure_seam(rendered, here, seed, job);
-}
-
-/// The loop with a crossfade of about `fade_s`, on the side where it fits, and no longer than
-/// leaves enough of the loop to compare its level with.
-LoopSpec with_fade(const FrameRange& range, double fade_s, const Bounds& bounds) {
-  const std::int64_t length = range.length().value();
-  const std::int64_t room = (length - std::llround(least_inside_s * bounds.rate_hz)) / 2;
-  const std::int64_t briefest = std::llround(fades_alike_s.front() * bounds.rate_hz);
-  const std::int64_t asked = std::llround(fade_s * bounds.rate_hz);
-  const std::int64_t wanted = std::min({asked, length / 4, std::max(room, briefest)});
-  const std::int64_t before = std::min(wanted, range.start.value());
-  const std::int64_t after = std::min(wanted, bounds.frames - range.end.value());
-  const bool at_start = before < after;
-  return {range, FrameCount(at_start ? after : before), at_start};
-}
-
-/// The loop with a crossfade of about `fade_s` whose sides do not cancel, its end shifted by as
-/// little as that takes: frame by frame up to 2 ms, then by quarters of a millisecond up to 20 ms.
-/// Nothing where they cancel everywhere there.
-std::optional<LoopSpec> blend_near(const audio::Pcm& material, const Bounds& bounds,
-                                   const FrameRange& range, double fade_s) {
-  const std::int64_t fine = std::llround(fine_shift_s * bounds.rate_hz);
-  const std::int64_t stride =
-      std::max<std::int64_t>(1, std::llround(shift_stride_s * bounds.rate_hz));
-  const std::int64_t reach = std::llround(match_reach_s * bounds.rate_hz);
-  for (std::int64_t shift = 0; shift <= reach; shift += shift < fine ? 1 : stride) {
-    for (const std::int64_t moved : {shift, -shift}) {
-      const FrameRange shifted{range.start, range.end + FrameCount(moved)};
-      const std::int64_t length = shifted.length().value();
-      if (length < bounds.least || length > bounds.most || shifted.end.value() > bounds.frames)
-        continue;
-      const LoopSpec loop = with_fade(shifted, fade_s, bounds);
-      if (blend_correlation(material, loop) >= least_blend_correlation) return loop;
-      if (shift == 0) break;
-    }
-  }
-  return std::nullopt;
-}
-
-/// The loop with the first crossfade that makes it clean, else with the best one; with none where
-/// the sides of every one cancel.
-Result<LoopCandidate> best_blend(const audio::Pcm& material, const Bounds& bounds,
-                                 const FrameRange& range, double correlation, std::uint64_t seed,
-                                 JobControl& job) {
-  std::vector<LoopSpec> blends;
-  std::vector<FrameCount> tried;
-  for (const double fade_s : correlation >= alike_correlation ? fades_alike_s : fades_unlike_s) {
-    const FrameCount fade_frames = with_fade(range, fade_s, bounds).crossfade_frames;
-    if (std::find(tried.begin(), tried.end(), fade_frames) != tried.end()) continue;
-    tried.push_back(fade_frames);
-    if (const auto loop = blend_near(material, bounds, range, fade_s)) blends.push_back(*loop);
-  }
-  if (blends.empty()) blends.push_back(with_fade(range, 0.0, bounds));
-  std::optional<LoopCandidate> best;
-  for (const LoopSpec& loop : blends) {
-    Result<SeamReport> seam = measured(material, loop, seed, job);
-    if (!seam) return seam.error();
-    const double score = score_of(*seam, loop, bounds);
-    if (!best || score > best->score) {
-      const std::optional<double> period_s = seam->period_s;
-      best = LoopCandidate{loop, period_s, *std::move(seam), score};
-    }
-    if (best->seam.state == SeamState::clean) break;
-  }
-  return *std::move(best);
-}
-
 bool truly_different(const LoopSpec& a, const LoopSpec& b) {
   const std::int64_t shared =
       std::min(a.range.end, b.range.end).value() - std::max(a.range.start, b.range.start).value();
   const std::int64_t spanned =
       std::max(a.range.end, b.range.end).value() - std::min(a.range.start, b.range.start).value();
   return 10 * shared <= 9 * spanned;
+}
+
+/// A loop worth measuring.
+struct Try {
+  FrameRange range;
+  double correlation = 0.0;  ///< of the waveforms around both ends
+  double drift_db = 0.0;
+  double most_score = 0.0;  ///< what it can have at best
+};
+
+/// The loops to be measured, those first that can have the highest score.
+std::vector<Try> tries_of(const Searched& searched, const std::vector<Join>& joins) {
+  const Bounds& bounds = searched.bounds;
+  std::vector<Try> tries;
+  for (Join join : joins) {
+    join.start_frame = std::min(join.start_frame, bounds.frames - bounds.least);
+    const MatchedEnd end = matched_end(searched.channels, join, bounds);
+    Try one{frame_range(join.start_frame, end.end_frame), end.correlation, 0.0, 0.0};
+    one.drift_db = loop_drift_db(searched.channels, one.range, bounds.rate_hz);
+    // A shift to a better blend may lengthen it.
+    const std::int64_t longest =
+        one.range.length().value() + std::llround(match_reach_s * bounds.rate_hz);
+    one.most_score = most_score(longest, one.drift_db, bounds);
+    tries.push_back(one);
+  }
+  std::stable_sort(tries.begin(), tries.end(),
+                   [](const Try& a, const Try& b) { return a.most_score > b.most_score; });
+  return tries;
+}
+
+/// The best of the loops measured, best first, truly different from one another.
+std::vector<LoopCandidate> chosen_of(const std::vector<LoopCandidate>& found, std::size_t count) {
+  std::vector<LoopCandidate> chosen;
+  for (const LoopCandidate& candidate : found) {
+    if (chosen.size() == count) break;
+    const bool fresh = std::all_of(chosen.begin(), chosen.end(), [&](const LoopCandidate& other) {
+      return truly_different(candidate.loop, other.loop);
+    });
+    if (fresh) chosen.push_back(candidate);
+  }
+  return chosen;
+}
+
+/// Measures loops until none of the rest can be among the best.
+Result<std::vector<LoopCandidate>> best_of(const Searched& searched, const std::vector<Try>& tries,
+                                           const LoopParams& params, JobControl& job) {
+  const auto count = static_cast<std::size_t>(params.count);
+  std::vector<LoopCandidate> found;
+  std::vector<LoopCandidate> chosen;
+  for (std::size_t i = 0; i < tries.size(); ++i) {
+    const Try& one = tries[i];
+    if (chosen.size() == count && chosen.back().score >= one.most_score) break;
+    if (job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
+    job.progress(0.2 + 0.8 * static_cast<double>(i) / static_cast<double>(tries.size()),
+                 "measuring seams");
+    Result<LoopCandidate> candidate =
+        best_blend(searched, one.range, one.correlation, one.drift_db, params.seed, job);
+    if (!candidate) return candidate.error();
+    candidate->score *=
+        steadiness(fall_db(searched.channels, *candidate), candidate->loop.drift_db) *
+        calmness(candidate->seam.tell_db);
+    const auto place = std::upper_bound(
+        found.begin(), found.end(), candidate->score,
+        [](double score, const LoopCandidate& other) { return score > other.score; });
+    found.insert(place, *std::move(candidate));
+    chosen = chosen_of(found, count);
+  }
+  return chosen;
 }
 
 LoopSearch nothing(std::string reason) {
@@ -319,42 +199,31 @@ Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& para
   job.progress(0.0, "comparing the material with itself");
   const auto wanted =
       static_cast<std::size_t>(std::max(seconds < short_material_s ? 40 : 20, 3 * params.count));
+  const Result<Levels> levels = levels_of(channels, rate_hz, job);
+  if (!levels) return levels.error();
   Result<std::vector<Join>> joins =
-      find_joins(channels, {rate_hz, bounds.least, bounds.most, wanted}, job);
+      find_joins(channels, *levels, {rate_hz, bounds.least, bounds.most, wanted}, job);
   if (!joins) return joins.error();
 
-  std::vector<LoopCandidate> found;
-  for (std::size_t i = 0; i < joins->size(); ++i) {
-    if (job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
-    job.progress(0.2 + 0.8 * static_cast<double>(i) / static_cast<double>(joins->size()),
-                 "measuring seams");
-    Join join = (*joins)[i];
-    join.start_frame = std::min(join.start_frame, frames - bounds.least);
-    const MatchedEnd end = matched_end(channels, join, bounds);
-    Result<LoopCandidate> candidate =
-        best_blend(material, bounds, frame_range(join.start_frame, end.end_frame), end.correlation,
-                   params.seed, job);
-    if (!candidate) return candidate.error();
-    candidate->score *= steadiness(fall_db(channels, *candidate));
-    found.push_back(*std::move(candidate));
-  }
-  std::stable_sort(found.begin(), found.end(), [](const LoopCandidate& a, const LoopCandidate& b) {
-    return a.score > b.score;
-  });
-  LoopSearch search;
-  for (LoopCandidate& candidate : found) {
-    if (search.candidates.size() == static_cast<std::size_t>(params.count)) break;
-    const bool fresh = std::all_of(
-        search.candidates.begin(), search.candidates.end(),
-        [&](const LoopCandidate& other) { return truly_different(candidate.loop, other.loop); });
-    if (fresh) search.candidates.push_back(std::move(candidate));
-  }
-  const bool any_clean =
-      std::any_of(search.candidates.begin(), search.candidates.end(),
-                  [](const LoopCandidate& c) { return c.seam.state == SeamState::clean; });
-  if (!search.candidates.empty() && !any_clean) {
+  MaterialHops hops(material.channels, rate_hz);
+  const Searched searched{material, channels, hops, bounds};
+  Result<std::vector<LoopCandidate>> chosen =
+      best_of(searched, tries_of(searched, *joins), params, job);
+  if (!chosen) return chosen.error();
+  LoopSearch search{*std::move(chosen), {}};
+  const bool any_good =
+      std::any_of(search.candidates.begin(), search.candidates.end(), [&](const LoopCandidate& c) {
+        return c.seam.state == SeamState::clean && std::abs(fall_db(channels, c)) < plain_fall_db;
+      });
+  if (!search.candidates.empty() && !any_good) {
     const LoopCandidate& best = search.candidates.front();
-    search.reason = why_not_clean(best, fall_db(channels, best), rate_hz);
+    std::optional<LoopEvent> event;
+    if (const auto one = one_off_event(*levels)) {
+      const std::int64_t frame = one->step * levels->step_frames;
+      if (frame >= best.loop.range.start.value() && frame < best.loop.range.end.value())
+        event = LoopEvent{params.origin_s + static_cast<double>(frame) / rate_hz, one->over_db};
+    }
+    search.reason = why_not_clean(best, fall_db(channels, best), event, rate_hz);
   }
   job.progress(1.0, "measuring seams");
   return search;

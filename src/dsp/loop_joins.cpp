@@ -1,13 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "loop_joins.h"
 
-#include "band_powers.h"
-#include "plain_log.h"
-
 #include "fourbeat/dsp/fft.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <complex>
 #include <cstdlib>
@@ -17,139 +13,20 @@ namespace fourbeat::dsp {
 
 namespace {
 
-constexpr double step_s = 0.01;
 constexpr double wave_rate_hz = 6000.0;
 constexpr std::size_t least_block = 8192;
-constexpr double least_power = 1e-11;     // -110 dBFS
-constexpr double inaudible_share = 1e-6;  // 60 dB under the strongest band
 constexpr std::int64_t around_steps = 25;
 constexpr std::int64_t level_steps = 50;
 constexpr std::int64_t tune_steps = 20;
 constexpr std::int64_t classes = 8;  // an eighth root is three square roots
 constexpr std::size_t lags_a_class = 6;
+constexpr double transient_db = 6.0;  // a rise of the mean level about a start
+constexpr double last_resort_db = 100.0;
 constexpr double short_fine_db = 1.5;  // times a length's share missing to its class's longest
 constexpr std::size_t starts_a_lag = 6;
-constexpr std::array<double, 8> band_edges_hz = {50.0,   200.0,  500.0,  1000.0,
-                                                 2000.0, 4000.0, 8000.0, 16000.0};
 
 Error cancelled() {
   return {ErrorCode::cancelled, "", "", "", ""};
-}
-
-/// Levels in dB of broad bands of every channel, a value every step.
-struct Levels {
-  std::int64_t step_frames = 0;
-  std::int64_t steps = 0;
-  std::vector<std::vector<float>> columns;
-  std::vector<std::vector<double>> sums;  ///< sums[c][i]: of the first i values
-  std::vector<float> rise_db;             ///< steepest rise of the mean level about each step
-  std::vector<float> event_db;            ///< by how much any column stands over its median
-
-  [[nodiscard]] double mean(std::size_t column, std::int64_t from, std::int64_t to) const {
-    return (sums[column][static_cast<std::size_t>(to)] -
-            sums[column][static_cast<std::size_t>(from)]) /
-           static_cast<double>(to - from);
-  }
-};
-
-std::vector<Band> bands_of(double rate_hz) {
-  std::vector<Band> bands;
-  for (std::size_t i = 0; i + 1 < band_edges_hz.size(); ++i) {
-    if (band_edges_hz[i] * 1.5 > 0.45 * rate_hz) break;
-    bands.push_back({band_edges_hz[i], std::min(band_edges_hz[i + 1], 0.45 * rate_hz)});
-  }
-  return bands;
-}
-
-Status add_columns(const std::vector<float>& channel, double rate_hz, Levels& levels,
-                   JobControl& job) {
-  const std::vector<Band> bands = bands_of(rate_hz);
-  const std::int64_t size = 2 * levels.step_frames;
-  BandPowers meter(static_cast<std::size_t>(size), rate_hz, bands);
-  const auto steps = static_cast<std::size_t>(levels.steps);
-  std::vector<float> powers(steps * bands.size());
-  std::vector<float> frame(static_cast<std::size_t>(size));
-  const auto length = static_cast<std::int64_t>(channel.size());
-  for (std::size_t s = 0; s < steps; ++s) {
-    if (s % 256 == 0 && job.cancelled()) return cancelled();
-    // The frame is centred on its step; beyond the material's ends it is silent.
-    const std::int64_t from = (static_cast<std::int64_t>(s) - 1) * levels.step_frames;
-    for (std::int64_t i = 0; i < size; ++i) {
-      const bool inside = from + i >= 0 && from + i < length;
-      frame[static_cast<std::size_t>(i)] =
-          inside ? channel[static_cast<std::size_t>(from + i)] : 0.0F;
-    }
-    meter.measure(frame, std::span(powers).subspan(s * bands.size(), bands.size()));
-  }
-  double strongest = 0.0;
-  for (std::size_t b = 0; b < bands.size(); ++b) {
-    double sum = 0.0;
-    for (std::size_t s = 0; s < steps; ++s)
-      sum += powers[s * bands.size() + b];
-    strongest = std::max(strongest, sum / static_cast<double>(steps));
-  }
-  const double floor = std::max(least_power, strongest * inaudible_share);
-  for (std::size_t b = 0; b < bands.size(); ++b) {
-    std::vector<float> column(steps);
-    std::vector<double> sums(steps + 1, 0.0);
-    for (std::size_t s = 0; s < steps; ++s) {
-      const double power = std::max<double>(powers[s * bands.size() + b], floor);
-      column[s] = static_cast<float>(plain_db(power));
-      sums[s + 1] = sums[s] + column[s];
-    }
-    levels.columns.push_back(std::move(column));
-    levels.sums.push_back(std::move(sums));
-  }
-  return ok();
-}
-
-float median(std::vector<float> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
-void add_events(Levels& levels) {
-  const auto steps = static_cast<std::size_t>(levels.steps);
-  const std::size_t columns = levels.columns.size();
-  std::vector<float> rise(steps, 0.0F);
-  levels.event_db.assign(steps, 0.0F);
-  for (std::int64_t s = 0; s < levels.steps; ++s) {
-    const std::int64_t from = std::max<std::int64_t>(0, s - 3);
-    const std::int64_t to = std::min(levels.steps, s + 3);
-    if (from == s || to == s) continue;
-    double sum = 0.0;
-    for (std::size_t c = 0; c < columns; ++c)
-      sum += levels.mean(c, s, to) - levels.mean(c, from, s);
-    rise[static_cast<std::size_t>(s)] =
-        static_cast<float>(std::max(0.0, sum / static_cast<double>(columns)));
-  }
-  levels.rise_db = rise;
-  for (std::size_t s = 0; s < steps; ++s) {
-    for (std::size_t i = s >= 3 ? s - 3 : 0; i < std::min(steps, s + 4); ++i)
-      levels.rise_db[s] = std::max(levels.rise_db[s], rise[i]);
-  }
-  for (std::size_t c = 0; c < columns; ++c) {
-    const float typical = median(levels.columns[c]);
-    for (std::int64_t s = 0; s < levels.steps; ++s) {
-      const std::int64_t from = std::max<std::int64_t>(0, s - 2);
-      const std::int64_t to = std::min(levels.steps, s + 3);
-      float& event = levels.event_db[static_cast<std::size_t>(s)];
-      event = std::max(event, static_cast<float>(levels.mean(c, from, to) - typical));
-    }
-  }
-}
-
-Result<Levels> levels_of(const std::vector<std::vector<float>>& channels, double rate_hz,
-                         JobControl& job) {
-  Levels levels;
-  levels.step_frames = std::llround(step_s * rate_hz);
-  levels.steps = static_cast<std::int64_t>(channels.front().size()) / levels.step_frames + 1;
-  for (const std::vector<float>& channel : channels) {
-    if (Status added = add_columns(channel, rate_hz, levels, job); !added) return added.error();
-  }
-  add_events(levels);
-  return levels;
 }
 
 /// Adds sum of x[i] × x[i + lag] for lag 0 to sums.size() - 1, in blocks, so that a long sequence
@@ -282,6 +159,7 @@ class Joiner {
     for (std::int64_t s = 0; s < starts; ++s) {
       const auto i = static_cast<std::size_t>(s);
       costs[i] = unlike[i] + about(s, s + lag) + 0.1 * static_cast<double>(events[i]);
+      if (on_transient(s)) costs[i] += last_resort_db;
     }
     std::vector<Join> joins;
     std::vector<bool> taken(costs.size(), false);
@@ -377,6 +255,10 @@ class Joiner {
     return out;
   }
 
+  [[nodiscard]] bool on_transient(std::int64_t start) const {
+    return levels_.rise_db[static_cast<std::size_t>(start)] >= transient_db;
+  }
+
   [[nodiscard]] Join tuned(std::int64_t start, std::int64_t lag, double event) const {
     Join best;
     bool first = true;
@@ -385,7 +267,8 @@ class Joiner {
       if (moved < least_steps_ || moved > most_steps_ || start + moved >= levels_.steps) continue;
       const double cost = unlike(start, start + moved) + about(start, start + moved) + event;
       if (!first && cost >= best.cost_db) continue;
-      best = {start * levels_.step_frames, (start + moved) * levels_.step_frames, cost};
+      best = {start * levels_.step_frames, (start + moved) * levels_.step_frames,
+              on_transient(start), cost};
       first = false;
     }
     return best;
@@ -404,21 +287,32 @@ bool same_join(const Join& a, const Join& b) {
   return 100 * shared > 97 * spanned;
 }
 
+/// Drops what starts on a transient, unless nothing else is left.
+void leave_transients_out(std::vector<std::vector<Join>>& by_class) {
+  const auto sudden = [](const Join& join) { return join.on_transient; };
+  const bool any_calm =
+      std::any_of(by_class.begin(), by_class.end(), [&](const std::vector<Join>& joins) {
+        return !std::all_of(joins.begin(), joins.end(), sudden);
+      });
+  if (!any_calm) return;
+  for (std::vector<Join>& joins : by_class)
+    joins.erase(std::remove_if(joins.begin(), joins.end(), sudden), joins.end());
+}
+
 }  // namespace
 
 Result<std::vector<Join>> find_joins(const std::vector<std::vector<float>>& channels,
-                                     const JoinLimits& limits, JobControl& job) {
-  Result<Levels> levels = levels_of(channels, limits.sample_rate_hz, job);
-  if (!levels) return levels.error();
-  if (levels->columns.empty()) return std::vector<Join>{};
-  const std::int64_t step = levels->step_frames;
+                                     const Levels& levels, const JoinLimits& limits,
+                                     JobControl& job) {
+  if (levels.columns.empty()) return std::vector<Join>{};
+  const std::int64_t step = levels.step_frames;
   const std::int64_t least = std::max<std::int64_t>(1, limits.least_frames / step);
-  const std::int64_t most = std::min(levels->steps - 1, (limits.most_frames + step - 1) / step);
+  const std::int64_t most = std::min(levels.steps - 1, (limits.most_frames + step - 1) / step);
   if (most < least) return std::vector<Join>{};
   const Result<std::vector<double>> alike =
-      likeness(channels, *levels, limits.sample_rate_hz, static_cast<std::size_t>(most), job);
+      likeness(channels, levels, limits.sample_rate_hz, static_cast<std::size_t>(most), job);
   if (!alike) return alike.error();
-  const Joiner joiner(*levels, least, most);
+  const Joiner joiner(levels, least, most);
 
   // Classes of lengths in equal ratios, the longest first.
   const double eighth =
@@ -443,6 +337,8 @@ Result<std::vector<Join>> find_joins(const std::vector<std::vector<float>>& chan
     by_class.push_back(std::move(joins));
     to = from - 1;
   }
+
+  leave_transients_out(by_class);
 
   // In turn from every class, until there are enough.
   std::vector<Join> chosen;

@@ -102,29 +102,38 @@ std::vector<double> LagSums::normalised() const {
 
 BlockCorrelator::BlockCorrelator(std::size_t most_samples, std::size_t lags)
     : fft_(good_fft_size(most_samples + lags)),
+      out_(lags),
+      powers_(fft_.size() / 2 + 1, 0.0),
       padded_(fft_.size(), 0.0F),
       bins_(fft_.size() / 2 + 1) {}
 
-void BlockCorrelator::add(std::span<const float> block, LagSums& out) {
+void BlockCorrelator::add(std::span<const float> block) {
   std::fill(padded_.begin(), padded_.end(), 0.0F);
   std::copy(block.begin(), block.end(), padded_.begin());
   fft_.forward(padded_, bins_);
-  for (std::complex<float>& bin : bins_)
-    bin = std::norm(bin);
-  fft_.inverse(bins_, padded_);
-  const double scale = 1.0 / static_cast<double>(fft_.size());
+  for (std::size_t k = 0; k < bins_.size(); ++k)
+    powers_[k] += std::norm(bins_[k]);
   double total = 0.0;
   for (const float x : block)
     total += static_cast<double>(x) * x;
   double head = total;
   double tail = total;
-  const std::size_t lags = std::min(out.sums.size(), block.size());
+  const std::size_t lags = std::min(out_.sums.size(), block.size());
   for (std::size_t lag = 0; lag < lags; ++lag) {
-    out.sums[lag] += scale * padded_[lag];
-    out.norms[lag] += std::sqrt(std::max(0.0, head) * std::max(0.0, tail));
+    out_.norms[lag] += std::sqrt(std::max(0.0, head) * std::max(0.0, tail));
     head -= static_cast<double>(block[block.size() - 1 - lag]) * block[block.size() - 1 - lag];
     tail -= static_cast<double>(block[lag]) * block[lag];
   }
+}
+
+LagSums BlockCorrelator::sums() {
+  for (std::size_t k = 0; k < bins_.size(); ++k)
+    bins_[k] = static_cast<float>(powers_[k]);
+  fft_.inverse(bins_, padded_);
+  const double scale = 1.0 / static_cast<double>(fft_.size());
+  for (std::size_t lag = 0; lag < out_.sums.size(); ++lag)
+    out_.sums[lag] = scale * padded_[lag];
+  return out_;
 }
 
 std::optional<double> tone_period_frames(const std::vector<std::vector<float>>& channels,
@@ -136,17 +145,15 @@ std::optional<double> tone_period_frames(const std::vector<std::vector<float>>& 
   if (longest < 4) return std::nullopt;
   const std::int64_t size = std::min(frames, 8 * longest);
   const std::int64_t blocks = std::min(tone_blocks, frames / size);
-  LagSums lags(static_cast<std::size_t>(longest) + 2);
-  BlockCorrelator correlator(static_cast<std::size_t>(size), lags.sums.size());
+  BlockCorrelator correlator(static_cast<std::size_t>(size), static_cast<std::size_t>(longest) + 2);
   for (const std::vector<float>& channel : channels) {
     for (std::int64_t b = 0; b < blocks; ++b) {
       const std::int64_t start = blocks == 1 ? 0 : b * (frames - size) / (blocks - 1);
       correlator.add(std::span(channel).subspan(static_cast<std::size_t>(start),
-                                                static_cast<std::size_t>(size)),
-                     lags);
+                                                static_cast<std::size_t>(size)));
     }
   }
-  return first_high_peak(lags.normalised(), 2, 0.25);
+  return first_high_peak(correlator.sums().normalised(), 2, 0.25);
 }
 
 std::optional<double> rhythm_period_steps(std::span<const float> level_db, std::int64_t longest) {
@@ -173,9 +180,9 @@ std::optional<double> rhythm_period_steps(std::span<const float> level_db, std::
     power += static_cast<double>(rest[i]) * rest[i];
   }
   if (power < least_rhythm_db * least_rhythm_db * static_cast<double>(n)) return std::nullopt;
-  LagSums lags(static_cast<std::size_t>(most) + 2);
-  BlockCorrelator(rest.size(), lags.sums.size()).add(rest, lags);
-  return first_high_peak(lags.normalised(), 10, 0.0);
+  BlockCorrelator correlator(rest.size(), static_cast<std::size_t>(most) + 2);
+  correlator.add(rest);
+  return first_high_peak(correlator.sums().normalised(), 10, 0.0);
 }
 
 bool runs_in_whole_periods(std::span<const float> turn, std::int64_t seam_count, double period) {

@@ -24,15 +24,20 @@ struct LagSums {
   [[nodiscard]] std::vector<double> normalised() const;
 };
 
-/// Linear autocorrelation of blocks of at most one size, by one pair of FFTs a block.
+/// Linear autocorrelation of blocks of at most one size, summed: one FFT a block, and one back for
+/// them all.
 class BlockCorrelator {
  public:
+  /// For lags 0 … lags - 1.
   BlockCorrelator(std::size_t most_samples, std::size_t lags);
-  /// Adds a block's autocorrelation at lags 0 … lags - 1.
-  void add(std::span<const float> block, LagSums& out);
+  void add(std::span<const float> block);
+  /// The sum over all blocks added.
+  [[nodiscard]] LagSums sums();
 
  private:
   RealFft fft_;
+  LagSums out_;
+  std::vector<double> powers_;
   std::vector<float> padded_;
   std::vector<std::complex<float>> bins_;
 };

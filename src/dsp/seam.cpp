@@ -2,6 +2,7 @@
 #include "fourbeat/dsp/seam.h"
 
 #include "period.h"
+#include "seam_known.h"
 #include "seam_measures.h"
 
 #include "fourbeat/base/random.h"
@@ -18,14 +19,17 @@ namespace {
 
 constexpr double least_rate_hz = 2000.0;
 constexpr double most_rate_hz = 768000.0;
-constexpr double hop_s = 0.005;
 constexpr double least_loop_s = 0.02;
 constexpr double seam_reach_s = 0.05;
 constexpr std::int64_t least_stretches = 10;
+constexpr std::int64_t least_room = 2;  // stretches side by side, to be called clean
 constexpr std::int64_t rhythm_span_hops = 300;
 constexpr std::int64_t least_draws = 500;
 constexpr std::int64_t longest_rhythm_hops = 1000;  // 5 s
-constexpr double heard_excess = 1.02;               // quotients closer than 2 % are equal
+/// Quotients closer to each other than 2 % are equal; so are those closer than one over the number
+/// of stretches that find room side by side (30 % at most): the worst of so few says no more.
+constexpr double heard_excess = 0.02;
+constexpr double most_excess_of_few = 0.3;
 constexpr double tell_floor_db = 40.0;
 constexpr double clean_rank = 95.0;
 constexpr double doubtful_rank = 99.0;
@@ -68,28 +72,32 @@ Status check(const audio::Pcm& pcm, const LoopSpec& loop) {
   return ok();
 }
 
-/// One turn of every channel, mean removed.
+/// One turn of every channel.
 std::vector<std::vector<float>> turn_of(const audio::Pcm& pcm, const LoopSpec& loop) {
   std::vector<std::vector<float>> turn;
   for (const std::vector<float>& channel : pcm.channels) {
-    std::vector<float> one(channel.begin() + loop.range.start.value(),
-                           channel.begin() + loop.range.end.value());
+    turn.emplace_back(channel.begin() + loop.range.start.value(),
+                      channel.begin() + loop.range.end.value());
+  }
+  return turn;
+}
+
+void remove_means(std::vector<std::vector<float>>& turn) {
+  for (std::vector<float>& one : turn) {
     double sum = 0.0;
     for (const float x : one)
       sum += x;
     const auto mean = static_cast<float>(sum / static_cast<double>(one.size()));
     for (float& x : one)
       x -= mean;
-    turn.push_back(std::move(one));
   }
-  return turn;
 }
 
 SeamGrid grid_of(const audio::Pcm& pcm, const LoopSpec& loop) {
   SeamGrid grid;
   grid.sample_rate_hz = pcm.sample_rate_hz;
   grid.loop_frames = loop.range.length().value();
-  grid.hop_frames = std::llround(hop_s * pcm.sample_rate_hz);
+  grid.hop_frames = hop_frames_of(pcm.sample_rate_hz);
   const std::int64_t reach = std::llround(seam_reach_s * pcm.sample_rate_hz);
   const std::int64_t fade = loop.crossfade_frames.value();
   const std::int64_t before = reach + (loop.at_start ? 0 : fade);
@@ -204,6 +212,14 @@ Badness badness_of(const SeamSeries& series, const Plan& plan, std::size_t point
   return badness;
 }
 
+std::int64_t longest_window(const Plan& plan) {
+  std::int64_t longest = 1;
+  for (std::size_t m = 0; m < measure_count; ++m) {
+    if (plan.wanted[m]) longest = std::max(longest, measure_kinds[m].window_hops);
+  }
+  return longest;
+}
+
 /// Share of the interior stretches, as long as the seam's, whose worst point is less bad.
 double rank_of(const Badness& badness, const Plan& plan, std::size_t seam_points) {
   const float seam_worst = std::max(
@@ -214,8 +230,13 @@ double rank_of(const Badness& badness, const Plan& plan, std::size_t seam_points
                           .subspan(static_cast<std::size_t>(plan.interior.first),
                                    static_cast<std::size_t>(plan.interior.points())),
                       seam_points);
+  // What looks half a second to either side is new only a second later.
+  const std::int64_t span =
+      std::max(static_cast<std::int64_t>(seam_points), 2 * longest_window(plan));
+  const double few = static_cast<double>(span) / static_cast<double>(plan.interior.points());
+  const double equal = 1.0 + heard_excess + std::min(most_excess_of_few, few);
   const auto better = std::count_if(worst.begin(), worst.end(), [&](float inner) {
-    return static_cast<double>(std::max(1.0F, inner)) * heard_excess < seam_worst;
+    return static_cast<double>(std::max(1.0F, inner)) * equal < seam_worst;
   });
   return 100.0 * static_cast<double>(better) / static_cast<double>(worst.size());
 }
@@ -288,14 +309,16 @@ void find_periods(const std::vector<std::vector<float>>& turn, const SeamGrid& g
   }
 }
 
-SeamState state_of(const SeamReport& report, const LoopSpec& loop, bool measurable) {
-  if (!measurable || report.rank > doubtful_rank) return SeamState::unclean;
+SeamState state_of(const SeamReport& report, const LoopSpec& loop, const Plan& plan,
+                   std::int64_t seam_points) {
+  if (!plan.measurable || report.rank > doubtful_rank) return SeamState::unclean;
   const bool long_fade = 4 * loop.crossfade_frames.value() > loop.range.length().value();
   const auto measured = [&](MeasureIndex m) {
     return std::any_of(report.measures.begin(), report.measures.end(),
                        [&](const SeamMeasure& r) { return r.name == measure_kinds[m].name; });
   };
-  const bool unknown = !measured(spectrum_fine) || !measured(rms_50ms);
+  const bool unknown = !measured(spectrum_fine) || !measured(rms_50ms) ||
+                       plan.interior.points() < least_room * seam_points;
   if (report.rank > clean_rank || long_fade || !report.whole_periods || unknown)
     return SeamState::doubtful;
   return SeamState::clean;
@@ -306,10 +329,16 @@ SeamState state_of(const SeamReport& report, const LoopSpec& loop, bool measurab
 Result<SeamReport> measure_seam(const audio::Pcm& rendered, const LoopSpec& loop,
                                 std::uint64_t seed, JobControl& job) {
   if (Status checked = check(rendered, loop); !checked) return checked.error();
-  const std::vector<std::vector<float>> turn = turn_of(rendered, loop);
+  return measure_seam_known(rendered, loop, {}, seed, job);
+}
+
+Result<SeamReport> measure_seam_known(const audio::Pcm& rendered, const LoopSpec& loop,
+                                      const KnownHops& known, std::uint64_t seed, JobControl& job) {
+  std::vector<std::vector<float>> turn = turn_of(rendered, loop);
   const SeamGrid grid = grid_of(rendered, loop);
   const Plan plan = plan_of(grid);
-  Result<SeamSeries> series = measure_points(turn, grid, plan.wanted, plan.interior, job);
+  Result<SeamSeries> series = measure_points(turn, grid, plan.wanted, plan.interior, known, job);
+
   if (!series) return series.error();
 
   SeamReport report;
@@ -326,8 +355,9 @@ Result<SeamReport> measure_seam(const audio::Pcm& rendered, const LoopSpec& loop
   const std::optional<double> rhythm_hops =
       rhythm_period_steps(series->level_db, longest_rhythm_hops);
   report.tell_db = tell_of(*series, points, rhythm_hops);
+  remove_means(turn);
   find_periods(turn, grid, *series, rhythm_hops, report);
-  report.state = state_of(report, loop, plan.measurable);
+  report.state = state_of(report, loop, plan, grid.seam_points());
   return report;
 }
 

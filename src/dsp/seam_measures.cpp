@@ -3,7 +3,6 @@
 
 #include "band_powers.h"
 #include "plain_log.h"
-#include "thin.h"
 
 #include <algorithm>
 #include <cmath>
@@ -14,12 +13,8 @@ namespace fourbeat::dsp {
 
 namespace {
 
-constexpr std::int64_t fine_hops = 4;        // 20 ms frames
-constexpr std::int64_t low_hops = 20;        // 100 ms frames
-constexpr std::int64_t low_steps_a_hop = 5;  // the low stream runs at about 1 kHz
 constexpr std::int64_t half_second_hops = 100;
 constexpr std::int64_t tell_frames = 7;   // 20 ms frames at 5 ms: 50 ms
-constexpr double least_power = 1e-11;     // -110 dBFS
 constexpr double inaudible_share = 1e-6;  // 60 dB under the strongest band
 constexpr std::size_t thirds_an_octave = 3;
 constexpr std::size_t pattern_bands = 4;
@@ -28,13 +23,6 @@ constexpr std::size_t pattern_bands = 4;
 struct Stream {
   std::int64_t origin = 0;
   std::vector<float> samples;
-  [[nodiscard]] float at(std::int64_t frame) const {
-    return samples[static_cast<std::size_t>(frame - origin)];
-  }
-  [[nodiscard]] audio::MonoView view(std::int64_t frame, std::int64_t count) const {
-    return audio::MonoView(samples).subspan(static_cast<std::size_t>(frame - origin),
-                                            static_cast<std::size_t>(count));
-  }
 };
 
 Stream unroll(const std::vector<float>& loop, std::int64_t origin, std::int64_t end) {
@@ -52,83 +40,62 @@ Stream unroll(const std::vector<float>& loop, std::int64_t origin, std::int64_t 
   return stream;
 }
 
-/// Band powers of frames on the grid; row r belongs to the frame that starts at hop first + r.
-struct PowerRows {
-  std::int64_t first = 0;
-  std::size_t bands = 0;
-  std::vector<float> powers;
-  double floor = least_power;
-  [[nodiscard]] std::size_t rows() const { return bands == 0 ? 0 : powers.size() / bands; }
-  [[nodiscard]] std::span<const float> row(std::int64_t hop) const {
-    return std::span(powers).subspan(static_cast<std::size_t>(hop - first) * bands, bands);
+/// 60 dB under the strongest band's mean.
+double floor_of(std::span<const float> powers, std::size_t bands) {
+  double strongest = 0.0;
+  const std::size_t rows = bands == 0 ? 0 : powers.size() / bands;
+  for (std::size_t band = 0; band < bands; ++band) {
+    double sum = 0.0;
+    for (std::size_t i = band; i < powers.size(); i += bands)
+      sum += powers[i];
+    strongest = std::max(strongest, sum / static_cast<double>(std::max<std::size_t>(1, rows)));
   }
-  /// 60 dB under the strongest band's mean.
-  void set_floor() {
-    double strongest = 0.0;
-    for (std::size_t band = 0; band < bands; ++band) {
-      double sum = 0.0;
-      for (std::size_t i = band; i < powers.size(); i += bands)
-        sum += powers[i];
-      strongest = std::max(strongest, sum / static_cast<double>(std::max<std::size_t>(1, rows())));
-    }
-    floor = std::max(least_power, strongest * inaudible_share);
-  }
-  /// In place, as dB over the floor's clip.
-  [[nodiscard]] std::vector<float> levels_db() const {
-    std::vector<float> out(powers.size());
-    std::transform(powers.begin(), powers.end(), out.begin(), [&](float power) {
-      return static_cast<float>(plain_db(std::max<double>(power, floor)));
-    });
-    return out;
-  }
-};
-
-Result<PowerRows> fine_rows(const Stream& stream, const SeamGrid& grid, std::int64_t first,
-                            std::int64_t count, JobControl& job) {
-  const std::vector<Band> bands = third_octaves_from_250_hz(grid.sample_rate_hz);
-  const std::int64_t size = fine_hops * grid.hop_frames;
-  BandPowers meter(static_cast<std::size_t>(size), grid.sample_rate_hz, bands);
-  PowerRows rows{first, bands.size(),
-                 std::vector<float>(static_cast<std::size_t>(count) * bands.size())};
-  for (std::int64_t r = 0; r < count; ++r) {
-    if (r % 256 == 0 && job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
-    meter.measure(
-        stream.view((first + r) * grid.hop_frames, size),
-        std::span(rows.powers).subspan(static_cast<std::size_t>(r) * bands.size(), bands.size()));
-  }
-  rows.set_floor();
-  return rows;
+  return std::max(least_band_power, strongest * inaudible_share);
 }
 
-/// Octave powers of 100 ms frames, from a stream thinned to five samples a hop.
-Result<PowerRows> low_rows(const Stream& stream, const SeamGrid& grid, std::int64_t first,
-                           std::int64_t count, JobControl& job) {
+/// Levels of bands in frames on the grid; row r belongs to the frame that starts at hop first + r.
+struct LevelRows {
+  std::int64_t first = 0;
+  std::size_t bands = 0;
+  std::vector<float> levels_db;
+};
+
+/// Octave levels of 100 ms frames of the low stream; lows under `floor` are not heard.
+Result<LevelRows> low_rows(const HopRows& hops, const SeamGrid& grid, std::int64_t count,
+                           double floor, JobControl& job) {
   const double step_frames =
       static_cast<double>(grid.hop_frames) / static_cast<double>(low_steps_a_hop);
-  const Result<std::vector<float>> low =
-      thin(stream.samples,
-           {first * grid.hop_frames - stream.origin, grid.hop_frames, low_steps_a_hop,
-            static_cast<std::size_t>((count + low_hops) * low_steps_a_hop)},
-           job);
-  if (!low) return low.error();
   const std::vector<Band> bands = octaves_below_250_hz();
   constexpr std::size_t size = low_hops * low_steps_a_hop;
   BandPowers meter(size, grid.sample_rate_hz / step_frames, bands);
-  PowerRows rows{first, bands.size(),
-                 std::vector<float>(static_cast<std::size_t>(count) * bands.size())};
+  std::vector<float> powers(static_cast<std::size_t>(count) * bands.size());
+  std::vector<float> frame(size);
   for (std::size_t r = 0; r < static_cast<std::size_t>(count); ++r) {
     if (r % 1024 == 0 && job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
-    meter.measure(audio::MonoView(*low).subspan(r * low_steps_a_hop, size),
-                  std::span(rows.powers).subspan(r * bands.size(), bands.size()));
+    centre(audio::MonoView(hops.low).subspan(r * low_steps_a_hop, size), frame);
+    meter.measure(frame, std::span(powers).subspan(r * bands.size(), bands.size()));
   }
-  rows.set_floor();
+  floor = std::max(floor, floor_of(powers, bands.size()));
+  LevelRows rows{hops.first, bands.size(), std::vector<float>(powers.size())};
+  std::transform(powers.begin(), powers.end(), rows.levels_db.begin(), [&](float power) {
+    return static_cast<float>(plain_db(std::max<double>(power, floor)));
+  });
+  return rows;
+}
+
+/// Third-octave levels of 20 ms frames, none under `floor`.
+LevelRows fine_levels(const HopRows& hops, double floor) {
+  LevelRows rows{hops.first, hops.bands, hops.fine_db};
+  const auto least = static_cast<float>(plain_db(floor));
+  for (float& level : rows.levels_db)
+    level = std::max(level, least);
   return rows;
 }
 
 /// Root mean square over the bands of the difference between frames `apart` hops apart.
-std::vector<float> adjacent_distance(const PowerRows& rows, const SeamGrid& grid,
+std::vector<float> adjacent_distance(const LevelRows& rows, const SeamGrid& grid,
                                      std::int64_t apart) {
-  const std::vector<float> levels = rows.levels_db();
+  const std::vector<float>& levels = rows.levels_db;
   std::vector<float> out(static_cast<std::size_t>(grid.points()), 0.0F);
   if (rows.bands == 0) return out;
   for (std::size_t p = 0; p < out.size(); ++p) {
@@ -145,37 +112,22 @@ std::vector<float> adjacent_distance(const PowerRows& rows, const SeamGrid& grid
   return out;
 }
 
-/// Largest first and second difference in the hop from each point.
-void step_series(const Stream& stream, const SeamGrid& grid, std::vector<float>& steps,
-                 std::vector<float>& slopes) {
-  const auto points = static_cast<std::size_t>(grid.points());
-  steps.assign(points, 0.0F);
-  slopes.assign(points, 0.0F);
-  for (std::size_t p = 0; p < points; ++p) {
-    const std::int64_t from = (grid.seam_first + static_cast<std::int64_t>(p)) * grid.hop_frames;
-    for (std::int64_t n = from; n < from + grid.hop_frames; ++n) {
-      const float step = stream.at(n) - stream.at(n - 1);
-      const float step_before = stream.at(n - 1) - stream.at(n - 2);
-      steps[p] = std::max(steps[p], std::abs(step));
-      slopes[p] = std::max(slopes[p], std::abs(step - step_before));
-    }
-  }
-}
-
 /// |level after - level before| over `window` hops, from the powers of hops.
 std::vector<float> level_step(std::span<const double> power_before, std::int64_t first,
                               const SeamGrid& grid, std::int64_t window, double floor) {
-  std::vector<float> out(static_cast<std::size_t>(grid.points()));
+  const auto points = static_cast<std::size_t>(grid.points());
+  const auto w = static_cast<std::size_t>(window);
   const auto span = static_cast<double>(window * grid.hop_frames);
-  for (std::size_t p = 0; p < out.size(); ++p) {
-    const auto at =
-        static_cast<std::size_t>(grid.seam_first + static_cast<std::int64_t>(p) - first);
-    const auto w = static_cast<std::size_t>(window);
-    const double after = (power_before[at + w] - power_before[at]) / span;
-    const double before = (power_before[at] - power_before[at - w]) / span;
-    out[p] = static_cast<float>(
-        std::abs(plain_db(std::max(after, floor)) - plain_db(std::max(before, floor))));
+  // levels[i]: of the window that starts w hops before the first point, i hops on.
+  const auto lead = static_cast<std::size_t>(grid.seam_first - first) - w;
+  std::vector<double> levels(points + w);
+  for (std::size_t i = 0; i < levels.size(); ++i) {
+    const double power = (power_before[lead + i + w] - power_before[lead + i]) / span;
+    levels[i] = plain_db(std::max(power, floor));
   }
+  std::vector<float> out(points);
+  for (std::size_t p = 0; p < points; ++p)
+    out[p] = static_cast<float>(std::abs(levels[p + w] - levels[p]));
   return out;
 }
 
@@ -191,29 +143,37 @@ struct OctaveSums {
   }
 };
 
-OctaveSums sum_octaves(const PowerRows& rows) {
+OctaveSums sum_octaves(const HopRows& rows) {
   const std::size_t octaves = (rows.bands + thirds_an_octave - 1) / thirds_an_octave;
-  OctaveSums out{rows.first, octaves, std::vector<double>((rows.rows() + 1) * octaves, 0.0)};
-  for (std::size_t r = 0; r < rows.rows(); ++r) {
+  const auto count = static_cast<std::size_t>(rows.count());
+  OctaveSums out{rows.first, octaves, std::vector<double>((count + 1) * octaves, 0.0)};
+  for (std::size_t r = 0; r < count; ++r) {
     for (std::size_t o = 0; o < octaves; ++o)
       out.sums[(r + 1) * octaves + o] = out.sums[r * octaves + o];
     for (std::size_t band = 0; band < rows.bands; ++band)
-      out.sums[(r + 1) * octaves + band / thirds_an_octave] += rows.powers[r * rows.bands + band];
+      out.sums[(r + 1) * octaves + band / thirds_an_octave] += rows.fine[r * rows.bands + band];
   }
   return out;
 }
 
 std::vector<float> colour_step(const OctaveSums& octaves, const SeamGrid& grid, double floor) {
-  std::vector<float> out(static_cast<std::size_t>(grid.points()), 0.0F);
+  const auto points = static_cast<std::size_t>(grid.points());
+  std::vector<float> out(points, 0.0F);
   if (octaves.octaves == 0) return out;
-  const std::int64_t reach = half_second_hops;
-  for (std::size_t p = 0; p < out.size(); ++p) {
-    const std::int64_t at = grid.seam_first + static_cast<std::int64_t>(p);
+  constexpr auto reach = static_cast<std::size_t>(half_second_hops);
+  // Levels of the half second from each point and from half a second before the first.
+  std::vector<float> levels((points + reach) * octaves.octaves);
+  for (std::size_t i = 0; i < points + reach; ++i) {
+    const std::int64_t at = grid.seam_first - half_second_hops + static_cast<std::int64_t>(i);
+    for (std::size_t o = 0; o < octaves.octaves; ++o) {
+      levels[i * octaves.octaves + o] = static_cast<float>(
+          plain_db(std::max(octaves.mean(at, at + half_second_hops - fine_hops + 1, o), floor)));
+    }
+  }
+  for (std::size_t p = 0; p < points; ++p) {
     double sum = 0.0;
     for (std::size_t o = 0; o < octaves.octaves; ++o) {
-      const double after = octaves.mean(at, at + reach - fine_hops + 1, o);
-      const double before = octaves.mean(at - reach, at - fine_hops + 1, o);
-      const double d = plain_db(std::max(after, floor)) - plain_db(std::max(before, floor));
+      const double d = levels[(p + reach) * octaves.octaves + o] - levels[p * octaves.octaves + o];
       sum += d * d;
     }
     out[p] = static_cast<float>(std::sqrt(sum / static_cast<double>(octaves.octaves)));
@@ -222,8 +182,9 @@ std::vector<float> colour_step(const OctaveSums& octaves, const SeamGrid& grid, 
 }
 
 /// Appends one channel's four broad levels a 10 ms to the columns of the rhythm's patterns.
-void add_pattern_bands(const PowerRows& rows, std::vector<std::vector<float>>& columns) {
-  const std::size_t count = (rows.rows() + 1) / 2;
+void add_pattern_bands(const HopRows& rows, double floor,
+                       std::vector<std::vector<float>>& columns) {
+  const std::size_t count = static_cast<std::size_t>(rows.count() + 1) / 2;
   const std::size_t groups = std::min(pattern_bands, rows.bands);
   for (std::size_t g = 0; g < groups; ++g) {
     const std::size_t from = g * rows.bands / groups;
@@ -232,8 +193,8 @@ void add_pattern_bands(const PowerRows& rows, std::vector<std::vector<float>>& c
     for (std::size_t c = 0; c < count; ++c) {
       double power = 0.0;
       for (std::size_t band = from; band < to; ++band)
-        power += rows.powers[2 * c * rows.bands + band];
-      column[c] = static_cast<float>(plain_db(std::max(power, rows.floor)));
+        power += rows.fine[2 * c * rows.bands + band];
+      column[c] = static_cast<float>(plain_db(std::max(power, floor)));
     }
     columns.push_back(std::move(column));
   }
@@ -305,75 +266,123 @@ Reach reach_of(const SeamGrid& grid, const std::array<bool, measure_count>& want
   return {grid.seam_first - reach, grid.points() + 2 * reach};
 }
 
+/// A channel's mean, its power without it, and the level under which nothing is heard.
+struct LevelFloor {
+  double mean = 0.0;
+  double power = 0.0;
+  double floor = 0.0;
+};
+
+LevelFloor level_floor(const std::vector<float>& loop) {
+  LevelFloor out;
+  for (const float x : loop)
+    out.mean += x;
+  out.mean /= static_cast<double>(loop.size());
+  for (const float x : loop)
+    out.power += (x - out.mean) * (x - out.mean);
+  out.power /= static_cast<double>(loop.size());
+  out.floor = std::max(least_band_power, out.power * inaudible_share);
+  return out;
+}
+
+/// before[i]: power of the first i hops, the loop's mean removed.
+std::vector<double> powers_before(const HopRows& hops, double mean, std::int64_t hop_frames) {
+  std::vector<double> before(hops.sum.size() + 1, 0.0);
+  const double constant = mean * mean * static_cast<double>(hop_frames);
+  for (std::size_t h = 0; h < hops.sum.size(); ++h) {
+    const double power = hops.square[h] - 2.0 * mean * hops.sum[h] + constant;
+    before[h + 1] = before[h] + std::max(0.0, power);
+  }
+  return before;
+}
+
+/// The hops of one channel of the endless loop, those of its material taken from there.
+Result<HopRows> hops_of(const std::vector<float>& loop, std::size_t channel, const SeamGrid& grid,
+                        std::int64_t first, std::int64_t count, const KnownHops& known,
+                        JobControl& job) {
+  HopRows rows(grid.sample_rate_hz, first, count);
+  const std::int64_t end = first + count;
+  const Stream stream =
+      unroll(loop, (first - 1) * grid.hop_frames, (end + fine_hops) * grid.hop_frames);
+  const auto fresh = [&](std::int64_t from, std::int64_t to) {
+    return measure_hops(stream.samples, stream.origin, grid.sample_rate_hz, from, to, rows, job);
+  };
+  const std::int64_t known_first = std::max(first, known.first);
+  const std::int64_t known_end = std::min(end, known.end);
+  if (known.material == nullptr || known_first >= known_end) {
+    if (Status measured = fresh(first, end); !measured) return measured.error();
+    return rows;
+  }
+  if (Status measured = fresh(first, known_first); !measured) return measured.error();
+  if (Status measured = fresh(known_end, end); !measured) return measured.error();
+  const Result<const HopRows*> there =
+      known.material->rows(channel, known.shift + known_first, known.shift + known_end, job);
+  if (!there) return there.error();
+  rows.copy(**there, known.shift + known_first, known_first, known_end - known_first);
+  return rows;
+}
+
 }  // namespace
 
 Result<SeamSeries> measure_points(const std::vector<std::vector<float>>& loop, const SeamGrid& grid,
                                   const std::array<bool, measure_count>& wanted,
-                                  const InteriorSpan& interior, JobControl& job) {
+                                  const InteriorSpan& interior, const KnownHops& known,
+                                  JobControl& job) {
   SeamSeries series;
   const auto points = static_cast<std::size_t>(grid.points());
   const Reach reach = reach_of(grid, wanted);
   const std::int64_t rows = reach.count;
   series.level_db.assign(points, 0.0F);
   std::vector<std::vector<float>> columns;
-  for (const std::vector<float>& channel : loop) {
+  for (std::size_t c = 0; c < loop.size(); ++c) {
     std::array<std::vector<float>, measure_count> values;
-    const Stream stream = unroll(channel, (reach.first - low_hops) * grid.hop_frames,
-                                 (reach.first + rows + 2 * low_hops) * grid.hop_frames);
-    double power = 0.0;
-    for (const float x : channel)
-      power += static_cast<double>(x) * x;
-    const double mean_power = power / static_cast<double>(channel.size());
-    series.channel_rms.push_back(std::sqrt(mean_power));
-    const double floor = std::max(least_power, mean_power * inaudible_share);
+    const Result<HopRows> measured =
+        hops_of(loop[c], c, grid, reach.first, rows + low_hops, known, job);
+    if (!measured) return measured.error();
+    const HopRows& hops = *measured;
+    const LevelFloor level = level_floor(loop[c]);
+    series.channel_rms.push_back(std::sqrt(level.power));
 
-    step_series(stream, grid, values[sample_step], values[slope_step]);
-    if (job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
+    const auto lead = static_cast<std::ptrdiff_t>(grid.seam_first - reach.first);
+    const auto last = lead + static_cast<std::ptrdiff_t>(points);
+    values[sample_step].assign(hops.step.begin() + lead, hops.step.begin() + last);
+    values[slope_step].assign(hops.slope.begin() + lead, hops.slope.begin() + last);
 
-    std::vector<double> power_before(static_cast<std::size_t>(rows) + 1, 0.0);
-    for (std::int64_t r = 0; r < rows; ++r) {
-      double sum = 0.0;
-      for (const float x : stream.view((reach.first + r) * grid.hop_frames, grid.hop_frames))
-        sum += static_cast<double>(x) * x;
-      power_before[static_cast<std::size_t>(r) + 1] =
-          power_before[static_cast<std::size_t>(r)] + sum;
-    }
+    const std::vector<double> power_before = powers_before(hops, level.mean, grid.hop_frames);
     for (const MeasureIndex m : {rms_50ms, rms_500ms}) {
       if (wanted[m]) {
         values[m] =
-            level_step(power_before, reach.first, grid, measure_kinds[m].window_hops, floor);
+            level_step(power_before, reach.first, grid, measure_kinds[m].window_hops, level.floor);
       }
     }
     for (std::size_t p = 0; p < points; ++p) {
-      const auto r = static_cast<std::size_t>(grid.seam_first - reach.first) + p;
-      const double level =
+      const auto r = static_cast<std::size_t>(lead) + p;
+      const double power =
           (power_before[r + 2] - power_before[r - 2]) / static_cast<double>(4 * grid.hop_frames);
-      series.level_db[p] +=
-          static_cast<float>(plain_db(std::max(level, floor)) / static_cast<double>(loop.size()));
+      series.level_db[p] += static_cast<float>(plain_db(std::max(power, level.floor)) /
+                                               static_cast<double>(loop.size()));
     }
 
-    Result<PowerRows> fine = fine_rows(stream, grid, reach.first, rows, job);
-    if (!fine) return fine.error();
-    if (wanted[spectrum_fine]) values[spectrum_fine] = adjacent_distance(*fine, grid, fine_hops);
-    const OctaveSums octaves = sum_octaves(*fine);
-    if (wanted[colour_500ms]) values[colour_500ms] = colour_step(octaves, grid, fine->floor);
-    if (wanted[rhythm]) add_pattern_bands(*fine, columns);
+    const double floor = floor_of(hops.fine, hops.bands);
+    if (wanted[spectrum_fine])
+      values[spectrum_fine] = adjacent_distance(fine_levels(hops, floor), grid, fine_hops);
+    const OctaveSums octaves = sum_octaves(hops);
+    if (wanted[colour_500ms]) values[colour_500ms] = colour_step(octaves, grid, floor);
+    if (wanted[rhythm]) add_pattern_bands(hops, floor, columns);
     series.octaves = octaves.octaves;
     std::vector<float> levels(points * octaves.octaves);
     for (std::size_t p = 0; p < points; ++p) {
       const std::int64_t at = grid.seam_first + static_cast<std::int64_t>(p);
       for (std::size_t o = 0; o < octaves.octaves; ++o) {
-        levels[p * octaves.octaves + o] = static_cast<float>(
-            plain_db(std::max(octaves.mean(at, at + tell_frames, o), fine->floor)));
+        levels[p * octaves.octaves + o] =
+            static_cast<float>(plain_db(std::max(octaves.mean(at, at + tell_frames, o), floor)));
       }
     }
     series.octave_db.push_back(std::move(levels));
 
     if (wanted[spectrum_low]) {
-      Result<PowerRows> low = low_rows(stream, grid, reach.first, rows, job);
+      Result<LevelRows> low = low_rows(hops, grid, rows, level.floor, job);
       if (!low) return low.error();
-      // Lows far under the sound as a whole are not heard.
-      low->floor = std::max(low->floor, floor);
       values[spectrum_low] = adjacent_distance(*low, grid, low_hops);
     }
     series.values.push_back(std::move(values));

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "hop_rows.h"
+
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
@@ -77,11 +79,12 @@ struct InteriorSpan {
   [[nodiscard]] std::int64_t points() const { return last - first + 1; }
 };
 
-/// All asked-for measures at every point. `loop`: one turn, mean removed, finite.
-/// Errors: cancelled.
+/// All asked-for measures at every point. `loop`: one turn, finite. Hops of the loop that are
+/// `known` are not measured again: the answer is the same. Errors: cancelled.
 [[nodiscard]] Result<SeamSeries> measure_points(const std::vector<std::vector<float>>& loop,
                                                 const SeamGrid& grid,
                                                 const std::array<bool, measure_count>& wanted,
-                                                const InteriorSpan& interior, JobControl& job);
+                                                const InteriorSpan& interior,
+                                                const KnownHops& known, JobControl& job);
 
 }  // namespace fourbeat::dsp

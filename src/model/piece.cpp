@@ -210,6 +210,8 @@ std::string recipe_hash(const Project& project, const Piece& piece) {
   if (piece.loop) {
     fmt::format_to(out, "loop {} {} {}\n", range_text(piece.loop->range),
                    piece.loop->crossfade_frames.value(), word_of(piece.loop->crossfade_at));
+    if (piece.loop->drift_db != 0.0)
+      fmt::format_to(out, "drift {}\n", number_text(piece.loop->drift_db));
   }
   return sha256_hex(recipe);
 }

@@ -133,9 +133,11 @@ Result<FileLoops> loops_of_file(const std::filesystem::path& file, const Stretch
   if (stretch.channel) channels.push_back(*stretch.channel);
   const Result<audio::Pcm> material = reader->read(*range, channels);
   if (!material) return of_file(material.error(), file);
-  Result<dsp::LoopSearch> search = dsp::find_loops(*material, params, job);
-  if (!search) return of_file(search.error(), file);
   const FrameCount offset = range->start - FrameIndex(0);
+  dsp::LoopParams here = params;
+  here.origin_s = static_cast<double>(offset.value()) / reader->info().sample_rate_hz;
+  Result<dsp::LoopSearch> search = dsp::find_loops(*material, here, job);
+  if (!search) return of_file(search.error(), file);
   for (dsp::LoopCandidate& candidate : search->candidates) {
     candidate.loop.range = {candidate.loop.range.start + offset, candidate.loop.range.end + offset};
   }
@@ -207,13 +209,26 @@ Result<std::vector<CleanedChannel>> clean_file(const std::filesystem::path& file
   return report;
 }
 
-model::Loop loop_in_segment(const dsp::LoopSpec& found, const model::Segment& segment) {
-  const FrameCount offset = segment.range.start - FrameIndex(0);
+model::Loop loop_in_material(const dsp::LoopSpec& found, FrameIndex start) {
+  const FrameCount offset = start - FrameIndex(0);
   model::Loop loop;
   loop.range = {found.range.start + offset, found.range.end + offset};
   loop.crossfade_frames = found.crossfade_frames;
   loop.crossfade_at = found.at_start ? model::CrossfadeAt::start : model::CrossfadeAt::end;
+  loop.drift_db = found.drift_db;
   return loop;
+}
+
+model::Loop loop_in_segment(const dsp::LoopSpec& found, const model::Segment& segment) {
+  return loop_in_material(found, segment.range.start);
+}
+
+dsp::LoopSpec spec_in_material(const model::Loop& loop, FrameIndex start) {
+  const FrameCount shift = start - FrameIndex(0);
+  return {{loop.range.start - shift, loop.range.end - shift},
+          loop.crossfade_frames,
+          loop.crossfade_at == model::CrossfadeAt::start,
+          loop.drift_db};
 }
 
 }  // namespace fourbeat::work

@@ -4,6 +4,7 @@
 #include "fourbeat/audio/loudness.h"
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/dsp/loop_finder.h"
+#include "fourbeat/work/analyse.h"
 
 #include <algorithm>
 #include <array>
@@ -115,11 +116,7 @@ Result<std::optional<model::FusedLoop>> loop_of(const model::Project& project, c
       dsp::find_loops(audio::Pcm{rate, {clip->samples}}, dsp::LoopParams{}, job);
   if (!found) return found.error();
   if (found->candidates.empty()) return std::optional<model::FusedLoop>();
-  const dsp::LoopSpec& loop = found->candidates.front().loop;
-  const FrameCount shift = fused.range.start - FrameIndex(0);
-  fused.loop.range = {loop.range.start + shift, loop.range.end + shift};
-  fused.loop.crossfade_frames = loop.crossfade_frames;
-  fused.loop.crossfade_at = loop.at_start ? model::CrossfadeAt::start : model::CrossfadeAt::end;
+  fused.loop = loop_in_material(found->candidates.front().loop, fused.range.start);
   const std::optional<double> energy_db = audio::k_weighted_energy_db(clip->samples, rate);
   const auto trend = trends.find(run.effort);
   if (energy_db && trend != trends.end()) {

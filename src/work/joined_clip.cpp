@@ -26,13 +26,14 @@ bool follows_on(const model::Segment& first, const model::Segment& second) {
          second.fade_in_frames == FrameCount(0);
 }
 
-/// Adds `next` to the end of `samples`, over its last `fade` frames.
-void append(Samples& samples, const Samples& next, std::size_t fade) {
+/// Adds `next` to the end of `samples`, over its last `fade` frames, entering it up to
+/// `most_offset` frames late.
+void append(Samples& samples, Samples next, std::size_t fade, std::size_t most_offset) {
   fade = std::min({fade, samples.size(), next.size()});
   const std::size_t start = samples.size() - fade;
-  const double rho =
-      fade == 0 ? 0.0
-                : dsp::correlation(std::span(samples).subspan(start), std::span(next).first(fade));
+  const dsp::Entry entry = dsp::best_entry(std::span(samples).subspan(start), next, most_offset);
+  next.erase(next.begin(), next.begin() + static_cast<std::ptrdiff_t>(entry.offset_frames));
+  const double rho = entry.correlation;
   for (std::size_t i = 0; i < fade; ++i) {
     const auto place = static_cast<double>(i + 1) / static_cast<double>(fade + 1);
     const dsp::FadeGains gains = dsp::fade_gains(place, rho);
@@ -87,7 +88,7 @@ class Joiner {
           smooth ? 0 : std::min({fade, joined.samples.size() / 2, hold->samples.size()});
       start_loop_later(*hold, blend);
       hold_start = joined.samples.size() - blend;
-      append(joined.samples, hold->samples, blend);
+      append(joined.samples, hold->samples, blend, 0);
     } else {
       joined.samples = hold->samples;
     }
@@ -106,7 +107,7 @@ class Joiner {
       joined.loop = frame_range(static_cast<std::int64_t>(hold_start + start),
                                 static_cast<std::int64_t>(hold_start + end));
     }
-    append(joined.samples, release, fade);
+    append(joined.samples, release, fade, fade);
     return joined;
   }
 

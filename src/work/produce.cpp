@@ -4,6 +4,7 @@
 #include "fourbeat/base/text.h"
 #include "fourbeat/store/data_files.h"
 #include "fourbeat/store/takes.h"
+#include "fourbeat/work/analyse.h"
 #include "fourbeat/work/render.h"
 #include "fourbeat/work/trial.h"
 
@@ -182,8 +183,7 @@ Result<Checked> check_project(const model::Project& project,
     const audio::Clip& clip = set->clips[i];
     if (!clip.loop) continue;
     const audio::Pcm pcm{clip.sample_rate_hz, {clip.samples}};
-    const dsp::LoopSpec loop{*clip.loop, piece.loop->crossfade_frames,
-                             piece.loop->crossfade_at == model::CrossfadeAt::start};
+    const dsp::LoopSpec loop = spec_in_material(*piece.loop, piece.range.start);
     const Result<dsp::SeamReport> seam = dsp::measure_seam(pcm, loop, 1, job);
     const bool of_row = piece.key.row.is_set();
     if (seam && of_row) {

@@ -188,15 +188,12 @@ Result<audio::Clip> Renderer::render(const model::Piece& piece) {
   audio::Clip clip;
   clip.sample_rate_hz = sample_rate_hz;
   if (piece.loop) {
-    const FrameCount shift = piece.range.start - FrameIndex(0);
-    const FrameRange local{piece.loop->range.start - shift, piece.loop->range.end - shift};
+    const dsp::LoopSpec loop = spec_in_material(*piece.loop, piece.range.start);
     audio::Pcm pcm{clip.sample_rate_hz, {std::move(samples)}};
-    const Status blended =
-        dsp::blend_loop(pcm, {local, piece.loop->crossfade_frames,
-                              piece.loop->crossfade_at == model::CrossfadeAt::start});
+    const Status blended = dsp::blend_loop(pcm, loop);
     if (!blended) return at_piece(blended.error(), piece);
     samples = std::move(pcm.channels.front());
-    clip.loop = local;
+    clip.loop = loop.range;
   }
   clip.samples = std::move(samples);
   return clip;

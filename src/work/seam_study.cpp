@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/dsp/crossfade.h"
+#include "fourbeat/work/analyse.h"
 #include "fourbeat/work/hearing.h"
 #include "fourbeat/work/render.h"
 
@@ -13,13 +14,6 @@ namespace fourbeat::work {
 namespace {
 
 constexpr double beside_s = 0.02;  ///< what the picture shows beside the crossfade and the wrap
-
-dsp::LoopSpec local_loop(const model::Piece& piece) {
-  const FrameCount shift = piece.range.start - FrameIndex(0);
-  return {{piece.loop->range.start - shift, piece.loop->range.end - shift},
-          piece.loop->crossfade_frames,
-          piece.loop->crossfade_at == model::CrossfadeAt::start};
-}
 
 /// Frames from..to of samples; what lies outside is silence.
 std::vector<float> window(const std::vector<float>& samples, std::int64_t from, std::int64_t to) {
@@ -76,7 +70,7 @@ Result<SeamStudy> study_seam(const model::Project& project,
   SeamStudy study;
   study.piece = piece;
   study.recipe = model::recipe_hash(project, piece);
-  const dsp::LoopSpec loop = local_loop(piece);
+  const dsp::LoopSpec loop = spec_in_material(*piece.loop, piece.range.start);
   const audio::Pcm raw{material->sample_rate_hz, {std::move(material->samples)}};
   study.picture = picture_of(raw, *clip, loop);
   Result<dsp::SeamReport> report =
@@ -106,15 +100,9 @@ Result<std::vector<model::Loop>> find_piece_loops(const model::Project& project,
   const Result<dsp::LoopSearch> found =
       dsp::find_loops({rate_hz, {std::move(material->samples)}}, params, job);
   if (!found) return found.error();
-  const FrameCount shift = piece.range.start - FrameIndex(0);
   std::vector<model::Loop> loops;
-  for (const dsp::LoopCandidate& candidate : found->candidates) {
-    const dsp::LoopSpec& loop = candidate.loop;
-    loops.push_back({{loop.range.start + shift, loop.range.end + shift},
-                     loop.crossfade_frames,
-                     loop.at_start ? model::CrossfadeAt::start : model::CrossfadeAt::end,
-                     {}});
-  }
+  for (const dsp::LoopCandidate& candidate : found->candidates)
+    loops.push_back(loop_in_material(candidate.loop, piece.range.start));
   return loops;
 }
 

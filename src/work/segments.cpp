@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/work/segments.h"
 
+#include "better_stretch.h"
+
 #include "fourbeat/audio/loudness.h"
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/decibels.h"
@@ -93,11 +95,29 @@ Result<dsp::LoopSearch> find_segment_loops(const model::Project& project,
   }
   const Result<audio::Pcm> material = render_material(project, project_folder, *segment);
   if (!material) return material.error();
-  const double length_s =
-      static_cast<double>(material->frames().value()) / material->sample_rate_hz;
-  params.max_s = std::min(params.max_s, length_s);
-  params.min_s = std::min(params.min_s, 0.5 * length_s);
-  return dsp::find_loops(*material, params, job);
+  const double rate_hz = material->sample_rate_hz;
+  const double length_s = static_cast<double>(material->frames().value()) / rate_hz;
+  const Id<model::Take> take = segment->source.mix.front().take;
+  const auto take_s = [&](FrameIndex of_pass) {
+    return static_cast<double>((of_pass - FrameIndex(0) - pass_offset(project, take)).value()) /
+           rate_hz;
+  };
+  dsp::LoopParams held = params;
+  held.max_s = std::min(params.max_s, length_s);
+  held.min_s = std::min(params.min_s, 0.5 * length_s);
+  held.origin_s = take_s(segment->range.start);
+  Result<dsp::LoopSearch> search = dsp::find_loops(*material, held, job);
+  if (!search || search->reason.empty()) return search;
+  const Result<std::optional<FrameRange>> better =
+      better_stretch(project, project_folder, *segment, params, job);
+  if (!better) return better.error();
+  if (*better) {
+    search->reason += fmt::format(
+        "; the take sounds alike from {:.1f} s to {:.1f} s and has a clean loop there: cut the "
+        "segment from that",
+        take_s((*better)->start), take_s((*better)->end));
+  }
+  return search;
 }
 
 std::vector<Id<model::Segment>> holds_without_loop(const model::Project& project) {

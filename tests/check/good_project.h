@@ -57,7 +57,8 @@ inline model::FusedLoop good_fused() {
   model::FusedLoop fused;
   fused.source = {Id<model::Pass>(2), {{Id<model::Take>(1), 1, 0.0, {}, false, {}}}, {}, {}};
   fused.range = frame_range(5'000'000, 5'096'000);
-  fused.loop = {frame_range(5'010'000, 5'090'000), FrameCount(4800), model::CrossfadeAt::end, {}};
+  fused.loop = {
+      frame_range(5'010'000, 5'090'000), FrameCount(4800), model::CrossfadeAt::end, 0.0, {}};
   fused.recorded_kmh = 58.0;
   return fused;
 }

@@ -150,7 +150,7 @@ TEST_CASE("bundle: the table of chuffs tells conditions, derived rows and loops"
   row.fused =
       model::FusedLoop{row.revolutions[0].source,
                        frame_range(0, 48'000),
-                       {frame_range(100, 40'000), FrameCount(50), model::CrossfadeAt::end, {}},
+                       {frame_range(100, 40'000), FrameCount(50), model::CrossfadeAt::end, 0.0, {}},
                        40.0,
                        0.0,
                        {}};

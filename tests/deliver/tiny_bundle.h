@@ -64,7 +64,8 @@ inline model::Project tiny_project() {
     one.source.pass = Id<Pass>(2);
     one.source.mix = {{Id<Take>(1), 1, 0.0, FrameCount(0), false, {}}};
     one.range = frame_range(id * 10'000, id * 10'000 + 5'000);
-    if (looped) one.loop = Loop{frame_range(id * 10'000 + 500, id * 10'000 + 4'500), {}, {}, {}};
+    if (looped)
+      one.loop = Loop{frame_range(id * 10'000 + 500, id * 10'000 + 4'500), {}, {}, 0.0, {}};
     return one;
   };
   project.segments = {segment(3, "Whistle begin", false), segment(4, "Whistle hold", true),

@@ -144,6 +144,33 @@ TEST_CASE("crossfade: all channels are blended by one law", "[dsp]") {
   CHECK(both.channels[1][6749] == Approx(g.out * right[6749] + g.in * right[2749]).margin(1e-6));
 }
 
+TEST_CASE("crossfade: a drift of level is taken out, and nothing steps where the sound goes on",
+          "[dsp]") {
+  for (const bool at_start : {false, true}) {
+    for (const double drift_db : {3.0, -6.0}) {
+      // A constant whose level drifts over the loop as steadily as it does before and after it.
+      std::vector<float> original(10000);
+      for (std::size_t i = 0; i < original.size(); ++i) {
+        original[i] = static_cast<float>(
+            0.25 * std::pow(10.0, drift_db / 20.0 * (static_cast<double>(i) - 3000.0) / 4000.0));
+      }
+      audio::Pcm pcm = mono(original);
+      LoopSpec loop = loop_of(3000, 7000, 500, at_start);
+      loop.drift_db = drift_db;
+      REQUIRE(blend_loop(pcm, loop));
+      const std::vector<float>& out = pcm.channels[0];
+      for (std::size_t i = 3000; i < 7000; ++i)
+        REQUIRE(out[i] == Approx(0.25).margin(1e-6));
+      // Beyond, the gain is held.
+      const double step = std::pow(10.0, std::abs(drift_db) / 20.0 / 4000.0) - 1.0;
+      for (std::size_t i = 1; i < out.size(); ++i)
+        REQUIRE(std::abs(out[i] - out[i - 1]) <= 1.01 * step * out[i] + 1e-6);
+      CHECK(out[9999] / original[9999] == Approx(out[8000] / original[8000]));
+      CHECK(out[0] / original[0] == Approx(out[2000] / original[2000]));
+    }
+  }
+}
+
 TEST_CASE("crossfade: what cannot be blended is refused and left alone", "[dsp]") {
   const std::vector<float> original = noise(10000, 6);
   const auto refused = [&](const LoopSpec& loop, std::string_view part) {
@@ -161,6 +188,9 @@ TEST_CASE("crossfade: what cannot be blended is refused and left alone", "[dsp]"
   refused(loop_of(-1, 5000, 0), "does not lie");
   refused(loop_of(5000, 5000, 0), "does not lie");
   refused(loop_of(3000, 7000, -1), "negative");
+  LoopSpec steep = loop_of(3000, 7000, 500);
+  steep.drift_db = 12.5;
+  refused(steep, "12.5 dB");
 
   audio::Pcm opposed = mono(sine(10000, 100.0));
   const Status status = blend_loop(opposed, loop_of(3000, 7050, 500));

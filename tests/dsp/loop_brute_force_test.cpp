@@ -31,7 +31,7 @@ double level_db(const std::vector<float>& x, std::int64_t from, std::int64_t to)
   return db_of_power(sum / static_cast<double>(to - from)).value_or(-100.0);
 }
 
-/// The score of docs/seams.md, section 7, written down a second time.
+/// The score of docs/seams.md, section 8, written down a second time.
 double score_by_the_book(const audio::Pcm& material, const LoopSpec& loop, const SeamReport& seam,
                          const LoopParams& params) {
   const auto frames = static_cast<double>(loop.range.length().value());
@@ -52,12 +52,15 @@ double score_by_the_book(const audio::Pcm& material, const LoopSpec& loop, const
       worst = std::max(worst, measure.quotient);
     score = 0.2 * c / worst;
   }
+  score *= 1.0 - 0.02 * std::abs(loop.drift_db);
+  score *= 1.0 - 0.2 * held((seam.tell_db - 8.0) / 12.0);
   if (seam.period_s && *seam.period_s > 0.05) return score;
   const std::int64_t start = loop.range.start.value();
   const std::int64_t end = loop.range.end.value();
   const std::int64_t quarter = (end - start) / 4;
   const std::vector<float>& x = material.channels.front();
-  const double fall_db = level_db(x, start, start + quarter) - level_db(x, end - quarter, end);
+  const double fall_db =
+      level_db(x, start, start + quarter) - level_db(x, end - quarter, end) + 0.75 * loop.drift_db;
   return score * (1.0 - 0.5 * held((std::abs(fall_db) - 1.0) / 9.0));
 }
 

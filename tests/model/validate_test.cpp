@@ -105,6 +105,7 @@ TEST_CASE("validate: each breach is named by its JSON Pointer", "[model]") {
       {"/segments/0/loop/range", [](Project& p) { p.segments[0].loop->range = frame_range(9, 3); }},
       {"/segments/0/loop/crossfade_frames",
        [](Project& p) { p.segments[0].loop->crossfade_frames = FrameCount(-1); }},
+      {"/segments/0/loop/drift_db", [](Project& p) { p.segments[0].loop->drift_db = 12.01; }},
       {"/sounds/0/hold", [](Project& p) { p.sounds[0].hold = Id<Segment>(99); }},
       {"/sounds/0/priority", [](Project& p) { p.sounds[0].priority = 101; }},
       {"/sounds/0/importance", [](Project& p) { p.sounds[0].importance = 0; }},

@@ -125,7 +125,8 @@ Original::Original() : path(folder / "small.fourbeat") {
   segment("Spare hiss", 2, frame_range(100'000, 150'000));
   // 0.5 s of tones of whole multiples of 220 Hz: 110 whole periods.
   add(project,
-      SetLoop{hold, Loop{frame_range(72'000, 96'000), FrameCount(2'400), CrossfadeAt::end, {}}});
+      SetLoop{hold,
+              Loop{frame_range(72'000, 96'000), FrameCount(2'400), CrossfadeAt::end, 0.0, {}}});
   Sound sound;
   sound.name = "Whistle";
   sound.kind = SoundKind::held;

@@ -52,10 +52,11 @@ TEST_CASE("joined clip: parts of one place follow each other to the frame", "[wo
   sound.begin = add(project, frame_range(0, 800));
   sound.hold = add(project, frame_range(800, 4000));
   sound.release = add(project, frame_range(4000, 5600));
-  REQUIRE(model::apply(project, model::SetLoop{sound.hold, model::Loop{frame_range(1600, 3200),
-                                                                       FrameCount(0),
-                                                                       model::CrossfadeAt::end,
-                                                                       {}}}));
+  REQUIRE(model::apply(
+      project,
+      model::SetLoop{
+          sound.hold,
+          model::Loop{frame_range(1600, 3200), FrameCount(0), model::CrossfadeAt::end, 0.0, {}}}));
   JobControl job;
   const Result<audio::Clip> clip = work::joined_clip(project, folder.path(), sound, job);
   REQUIRE(clip);
@@ -78,10 +79,11 @@ TEST_CASE("joined clip: a loop that starts inside the blend with the begin still
   sound.kind = model::SoundKind::held;
   sound.begin = add(project, frame_range(0, 820));  // not in phase with the hold
   sound.hold = add(project, frame_range(4000, 4800));
-  REQUIRE(model::apply(project, model::SetLoop{sound.hold, model::Loop{frame_range(4000, 4800),
-                                                                       FrameCount(0),
-                                                                       model::CrossfadeAt::end,
-                                                                       {}}}));
+  REQUIRE(model::apply(
+      project,
+      model::SetLoop{
+          sound.hold,
+          model::Loop{frame_range(4000, 4800), FrameCount(0), model::CrossfadeAt::end, 0.0, {}}}));
   JobControl job;
   const Result<audio::Clip> clip = work::joined_clip(project, folder.path(), sound, job);
   REQUIRE(clip);

@@ -46,6 +46,24 @@ TEST_CASE("render: a segment is cut on the pass clock, to the frame", "[work]") 
   CHECK(clip->samples[9] == 59.0F / 32768.0F);
 }
 
+TEST_CASE("render: a loop's drift is taken out with its blend", "[work]") {
+  const TempFolder folder;
+  const model::Project project = counting(folder);
+  model::Segment looped = segment(1100, 3100);
+  looped.loop = model::Loop{frame_range(1200, 2200), {}, model::CrossfadeAt::end, 6.0, {}};
+  work::Renderer renderer(project, folder.path());
+  const Result<audio::Clip> clip = renderer.render(model::piece_of(looped));
+  REQUIRE(clip);
+  const auto gain = [&](std::size_t frame) {
+    return clip->samples[frame] / (static_cast<float>(frame + 1000) / 32768.0F);
+  };
+  CHECK(gain(50) == Approx(1.0));
+  CHECK(gain(100) == Approx(1.0));
+  CHECK(gain(600) == Approx(0.70795).margin(1e-4));   // -3 dB
+  CHECK(gain(1099) == Approx(0.50153).margin(1e-4));  // -5.994 dB
+  CHECK(gain(1500) == Approx(gain(1900)));
+}
+
 TEST_CASE("render: microphones are mixed with gain, delay and polarity", "[work]") {
   const TempFolder folder;
   const model::Project project = counting(folder);

@@ -23,6 +23,10 @@ QString LoopCandidateModel::explained(int column) {
           "percent: up to 95 is clean, up to 99 doubtful");
     case crossfadeColumn:
       return tr("How long the end is blended with what stands before the start");
+    case driftColumn:
+      return tr(
+          "How much louder the loop's end is than its start; taken out by a slow ramp when it is "
+          "rendered");
     case tellColumn:
       return tr(
           "How far the most conspicuous moment inside the loop stands out: what returns each "
@@ -81,6 +85,8 @@ QVariant LoopCandidateModel::headerData(int section, Qt::Orientation orientation
       return tr("Rank");
     case crossfadeColumn:
       return tr("Crossfade");
+    case driftColumn:
+      return tr("Drift");
     case tellColumn:
       return tr("Tell");
     case scoreColumn:
@@ -128,6 +134,10 @@ QVariant LoopCandidateModel::data(const QModelIndex& index, int role) const {
     case crossfadeColumn:
       return tr("%1 ms").arg(
           locale.toString(1000.0 * seconds(shown.loop.crossfade_frames.value()), 'f', 0));
+    case driftColumn:
+      return shown.loop.drift_db == 0.0
+                 ? tr("none")
+                 : tr("%1 dB").arg(locale.toString(shown.loop.drift_db, 'f', 1));
     case tellColumn:
       return tr("%1 dB").arg(locale.toString(shown.seam.tell_db, 'f', 1));
     case scoreColumn:

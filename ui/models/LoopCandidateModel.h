@@ -18,6 +18,7 @@ class LoopCandidateModel : public QAbstractTableModel {
     seamColumn,
     rankColumn,
     crossfadeColumn,
+    driftColumn,
     tellColumn,
     scoreColumn,
     columns

@@ -4,6 +4,7 @@
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/base/result.h"
 
+#include <cstddef>
 #include <span>
 #include <vector>
 
@@ -11,6 +12,19 @@ namespace fourbeat::dsp {
 
 /// Normalised correlation of two equally long sides, -1 to 1; 0 where one is silent.
 [[nodiscard]] double correlation(audio::MonoView a, audio::MonoView b);
+
+/// Where a sound is entered so that it runs on with what is heard until then.
+struct Entry {
+  std::size_t offset_frames = 0;
+  double correlation = 0.0;  ///< of the two sides there
+};
+
+/// Entry of `next` after `before`, which sounds on over the crossfade (as long as `before`): at its
+/// start, unless the two sides are alike (correlation 0.5 or more) up to `most_offset` frames
+/// later, and more so than there. A tone is then entered in phase; noise, or a sound with an attack
+/// of its own, is not shifted. Allocates nothing; cost: before.size() × most_offset.
+[[nodiscard]] Entry best_entry(audio::MonoView before, audio::MonoView next,
+                               std::size_t most_offset) noexcept;
 
 /// The two gains of a crossfade at a place.
 struct FadeGains {
@@ -28,6 +42,9 @@ struct LoopSpec {
   FrameRange range;
   FrameCount crossfade_frames;
   bool at_start = false;  ///< blend the first frames with those after the end instead
+  /// Level of the end over the start in dB, -12 to 12: taken out by a ramp of gain, in dB even from
+  /// 0 at the start to -drift_db at the end, on over the blend's material and held beyond.
+  double drift_db = 0.0;
 };
 
 /// A correlation between this and 0 counts as 0: it is what rounding makes of sides that share
@@ -38,13 +55,13 @@ inline constexpr double least_blend_correlation = -1.0e-6;
 /// both sides sound; 0 where there is none. `loop` and its blend must lie inside `pcm`.
 [[nodiscard]] double blend_correlation(const audio::Pcm& pcm, const LoopSpec& loop);
 
-/// Blends a loop in place over all channels with one rho, blend_correlation(): the last
-/// crossfade_frames before range.end with those before range.start, or, at_start, the first
-/// crossfade_frames of the loop with those after its end. Frame i of n stands at place
-/// (i + 1) / (n + 1), so that both ends run on into original frames. Frames outside the blend stay
-/// as they are. Errors: bad_argument (range outside, crossfade longer than its material or than
-/// the loop; rho below least_blend_correlation: detail says so), not_finite. On error nothing has
-/// changed.
+/// Takes out a loop's drift, if it has one, then blends it in place over all channels with one rho,
+/// blend_correlation(): the last crossfade_frames before range.end with those before range.start,
+/// or, at_start, the first crossfade_frames of the loop with those after its end. Frame i of n
+/// stands at place (i + 1) / (n + 1), so that both ends run on into original frames. Without a
+/// drift, frames outside the blend stay as they are. Errors: bad_argument (range outside, crossfade
+/// longer than its material or than the loop, drift over 12 dB; rho below least_blend_correlation:
+/// detail says so), not_finite. On error nothing has changed.
 [[nodiscard]] Status blend_loop(audio::Pcm& pcm, const LoopSpec& loop);
 
 }  // namespace fourbeat::dsp

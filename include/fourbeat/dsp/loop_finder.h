@@ -15,6 +15,7 @@ struct LoopParams {
   double max_s = 8.0;  ///< longest loop
   int count = 5;       ///< candidates wanted, 1 to 50
   std::uint64_t seed = 1;
+  double origin_s = 0.0;  ///< where the material begins, for the times in a reason
 };
 
 struct LoopCandidate {
@@ -26,7 +27,9 @@ struct LoopCandidate {
 
 struct LoopSearch {
   std::vector<LoopCandidate> candidates;  ///< best first, truly different from one another
-  std::string reason;                     ///< why there is none, or none that is clean; else empty
+  /// Why there is none, or none that is clean and steady (its level falls or rises by less than 3
+  /// dB), and what would mend it; else empty.
+  std::string reason;
 };
 
 /// Finds loops whose seam nobody hears. All channels are looped as one.
@@ -39,13 +42,14 @@ struct LoopSearch {
 /// else the best of them, its end shifted by up to 20 ms where the sides of the crossfade would
 /// cancel, and measured by measure_seam(). A loop without a clean seam is listed
 /// too, with its rank.
-/// Score (docs/seams.md, section 7): clean 0.6 to 1, doubtful 0.25 to 0.55, unclean under 0.2; more
-/// for measures that vouch for it, length, a low tell, a low rank, a short crossfade; up to half is
-/// lost where the loop ends quieter or louder than it starts. Loops whose ranges overlap by over 90
-/// % count as one. material: 2 kHz to 768 kHz. Lengths between two frames are rounded up. Errors:
-/// bad_argument, not_finite, cancelled. No loop is an answer, not an error: material shorter than
-/// min_s, or silent (a constant is). Cost: n log n in the material's length, plus measure_seam()
-/// for 3 × count loops, at least 20 (40 in material under 6 s).
+/// A slow drift of level over the loop is taken out as it is rendered (loop.drift_db;
+/// docs/seams.md, section 7). Score (docs/seams.md, section 8): clean 0.6 to 1, doubtful 0.25 to
+/// 0.55, unclean under 0.2; more for measures that vouch for it, length, a low tell, a low rank, a
+/// short crossfade; up to half is lost where the loop ends quieter or louder than it starts. Loops
+/// whose ranges overlap by over 90 % count as one. material: 2 kHz to 768 kHz. Lengths between two
+/// frames are rounded up. Errors: bad_argument, not_finite, cancelled. No loop is an answer, not an
+/// error: material shorter than min_s, or silent (a constant is). Cost: n log n in the material's
+/// length, plus measure_seam() for 3 × count loops, at least 20 (40 in material under 6 s).
 [[nodiscard]] Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& params,
                                             JobControl& job);
 

@@ -236,7 +236,8 @@ template <>
 struct Members<Loop> {
   static constexpr std::tuple list{member("range", &Loop::range, must_rule),
                                    member("crossfade_frames", &Loop::crossfade_frames, at_least(0)),
-                                   member("crossfade_at", &Loop::crossfade_at)};
+                                   member("crossfade_at", &Loop::crossfade_at),
+                                   member("drift_db", &Loop::drift_db, between(-12, 12))};
 };
 template <>
 struct Members<Segment> {

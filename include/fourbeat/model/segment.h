@@ -58,6 +58,9 @@ struct Loop {
   FrameRange range;
   FrameCount crossfade_frames;
   CrossfadeAt crossfade_at = CrossfadeAt::end;
+  /// Level of the loop's end over its start in dB, taken out by a ramp of gain when it is rendered
+  /// (dsp::LoopSpec); -12 to 12.
+  double drift_db = 0.0;
   Extra extra;
   bool operator==(const Loop&) const = default;
 };

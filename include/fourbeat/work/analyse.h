@@ -77,4 +77,10 @@ struct CleanedChannel {
 [[nodiscard]] model::Loop loop_in_segment(const dsp::LoopSpec& found,
                                           const model::Segment& segment);
 
+/// The same for any material cut from a pass: it starts there at frame `start`.
+[[nodiscard]] model::Loop loop_in_material(const dsp::LoopSpec& found, FrameIndex start);
+
+/// A loop as it is rendered, in material that starts at frame `start` of the pass.
+[[nodiscard]] dsp::LoopSpec spec_in_material(const model::Loop& loop, FrameIndex start);
+
 }  // namespace fourbeat::work

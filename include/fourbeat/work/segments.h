@@ -37,8 +37,10 @@ namespace fourbeat::work {
                                                                Id<model::Segment> segment);
 
 /// Loops of a segment's material; frames count from the segment's start (loop_in_segment() puts
-/// them on the pass clock). The lengths asked for are brought down to what the segment has.
-/// Errors: not_found (segment), those of render_material() and dsp::find_loops().
+/// them on the pass clock). The lengths asked for are brought down to what the segment has. Where
+/// none is clean, the reason also tells where in the take (seconds of the mix's first take) the
+/// same sound goes on and has a clean loop, if it does within 30 s. Errors: not_found (segment),
+/// those of render_material() and dsp::find_loops().
 [[nodiscard]] Result<dsp::LoopSearch> find_segment_loops(
     const model::Project& project, const std::filesystem::path& project_folder,
     Id<model::Segment> segment, dsp::LoopParams params, JobControl& job);

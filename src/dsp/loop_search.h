@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "hop_rows.h"
+
+#include "fourbeat/audio/pcm.h"
+#include "fourbeat/dsp/loop_finder.h"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+/// What the parts of find_loops() share.
+namespace fourbeat::dsp {
+
+/// What a loop may be.
+struct Bounds {
+  std::int64_t frames = 0;
+  std::int64_t least = 0;
+  std::int64_t most = 0;
+  double rate_hz = 0.0;
+};
+
+/// The material as it is, with its means removed, and what is known of its hops.
+struct Searched {
+  const audio::Pcm& material;
+  const std::vector<std::vector<float>>& channels;
+  MaterialHops& hops;
+  Bounds bounds;
+};
+
+inline constexpr double plain_fall_db = 3.0;   ///< from here on a loop swells at every turn
+inline constexpr double match_reach_s = 0.02;  ///< how far a loop's end is moved to fit its start
+
+/// 0 to 1: the state first, then what the designer would choose by. An unclean seam's score falls
+/// with its worst quotient.
+[[nodiscard]] double score_of(const SeamReport& seam, const LoopSpec& loop, const Bounds& bounds);
+
+/// The highest score_of() a loop of about this length and drift can have, times what its drift
+/// leaves of it.
+[[nodiscard]] double most_score(std::int64_t frames, double drift_db, const Bounds& bounds);
+
+/// How much of its score a loop keeps in spite of its tell: all up to 8 dB, four fifths from 20 dB.
+[[nodiscard]] double calmness(double tell_db);
+
+/// Level of a loop's first quarter over that of its last in dB, its drift taken out; 0 for a
+/// rhythm, which is judged by its periods instead.
+[[nodiscard]] double fall_db(const std::vector<std::vector<float>>& channels,
+                             const LoopCandidate& candidate);
+
+/// How much of its score a loop keeps for a fall or rise of level: a sound that dies away swells at
+/// every turn, however smooth the seam. All up to 1 dB, half from 10 dB. A drift that is taken out
+/// costs 2 % a dB: what needs none is better.
+[[nodiscard]] double steadiness(double fall_db, double drift_db);
+
+/// A moment inside a loop that stands out from the rest and does not come again.
+struct LoopEvent {
+  double time_s = 0.0;
+  double over_db = 0.0;
+};
+
+/// Why the best of the loops found is not clean. event: one inside it.
+[[nodiscard]] std::string why_not_clean(const LoopCandidate& best, double fall_db,
+                                        const std::optional<LoopEvent>& event, double rate_hz);
+
+/// The loop with the first crossfade that makes it clean, else with the best one; with none where
+/// the sides of every one cancel. correlation: of the waveforms around both ends.
+[[nodiscard]] Result<LoopCandidate> best_blend(const Searched& searched, const FrameRange& range,
+                                               double correlation, double drift_db,
+                                               std::uint64_t seed, JobControl& job);
+
+}  // namespace fourbeat::dsp
