@@ -93,7 +93,7 @@ TEST_CASE("loop sweep: seeds kept aside", "[.sweep][aside]") {
 TEST_CASE("loop finder: every kind of sound that can be looped has a clean loop", "[dsp]") {
   for (const std::string& kind : kinds()) {
     CAPTURE(kind);
-    const Material made = material(kind, 8.0, 1);
+    const Material made = material(kind, 6.0, 1);
     const LoopSearch search = found(made.pcm);
     CHECK(good(made, search));
     REQUIRE_FALSE(search.candidates.empty());
