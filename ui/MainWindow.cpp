@@ -14,6 +14,7 @@
 #include "frame/TransportBar.h"
 #include "frame/WelcomePage.h"
 #include "pages/TakesPage.h"
+#include "review/SeamReview.h"
 
 #include "fourbeat/store/journal.h"
 #include "fourbeat/store/trust.h"
@@ -136,6 +137,7 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
 MainWindow::~MainWindow() {
   qApp->removeEventFilter(this);
   transport_.stop();
+  delete seams_;
   // Pages look at the workspace until they are gone, and at the transport after that.
   for (Page* page : pages_)
     delete page;  // null: never made
@@ -275,6 +277,9 @@ void MainWindow::makeActions() {
           [this] { transport_.toggle(); });
   add(play, {}, tr("&Stop"), QKeySequence(Qt::CTRL | Qt::Key_Period),
       [this] { transport_.stop(); });
+  play->addSeparator();
+  review_ = add(play, QStringLiteral("seam"), tr("&Review the seams …"),
+                QKeySequence(Qt::CTRL | Qt::SHIFT | Qt::Key_R), [this] { reviewSeams(0); });
 
   QMenu* view = menuBar()->addMenu(tr("&View"));
   for (int i = 0; i < static_cast<int>(kinds_.size()); ++i) {
@@ -443,6 +448,7 @@ void MainWindow::showDocument(std::unique_ptr<Document> document) {
   Workspace& work = *workspace_;
   connect(&work, &Workspace::told, this, &MainWindow::tell);
   connect(&work, &Workspace::revealRequested, this, &MainWindow::reveal);
+  connect(&work, &Workspace::reviewRequested, this, &MainWindow::reviewSeams);
   pages_.assign(kinds_.size(), nullptr);
   for (std::size_t i = 0; i < kinds_.size(); ++i) {
     const int tab = tabs_->addTab(Theme::instance().icon(kinds_[i].icon), kinds_[i].name);
@@ -540,6 +546,7 @@ bool MainWindow::closeProject() {
   }
   transport_.stop();
   pageMaker_.stop();
+  delete seams_;
   snags_->setWorkspace(nullptr);
   budget_->setWorkspace(nullptr);
   jobs_->setRunner(nullptr);
@@ -567,6 +574,18 @@ void MainWindow::askNew() {
 void MainWindow::askOpen() {
   const QString path = questions_.openFile();
   if (!path.isEmpty()) openProject(textPath(path));
+}
+
+void MainWindow::reviewSeams(qint64 segment) {
+  if (!workspace_) return;
+  if (seams_ == nullptr) {
+    seams_ = new SeamReview(*workspace_, segment, this);
+  } else if (segment != 0) {
+    seams_->goTo(segment);
+  }
+  seams_->show();
+  seams_->raise();
+  seams_->activateWindow();
 }
 
 void MainWindow::save() {
@@ -638,7 +657,7 @@ void MainWindow::refreshNeed() {
 
 void MainWindow::refreshTitle() {
   const bool open = workspace_ != nullptr;
-  for (QAction* action : {save_, saveAs_, close_})
+  for (QAction* action : {save_, saveAs_, close_, review_})
     action->setEnabled(open);
   QUndoStack* stack = open ? &workspace_->document().undoStack() : nullptr;
   undo_->setEnabled(stack != nullptr && stack->canUndo());

@@ -5,6 +5,7 @@
 #include "pages/PageList.h"
 
 #include <QMainWindow>
+#include <QPointer>
 #include <QTimer>
 #include <functional>
 #include <memory>
@@ -21,6 +22,7 @@ namespace fourbeat::ui {
 class BudgetBar;
 class JobBar;
 class MessageBar;
+class SeamReview;
 class SnagPanel;
 class WelcomePage;
 
@@ -93,6 +95,7 @@ class MainWindow : public QMainWindow {
   void saveAs();
   void refreshTitle();
   void refreshNeed();
+  void reviewSeams(qint64 segment);
   void tell(const QString& line, bool trouble);
 
   Questions questions_;
@@ -120,7 +123,9 @@ class MainWindow : public QMainWindow {
   QAction* redo_ = nullptr;
   QAction* find_ = nullptr;
   QAction* play_ = nullptr;
-  QStringList dropped_;  ///< takes to add once a project is there
+  QAction* review_ = nullptr;
+  QPointer<SeamReview> seams_;  ///< the review of the seams, while it is open
+  QStringList dropped_;         ///< takes to add once a project is there
 };
 
 }  // namespace fourbeat::ui

@@ -35,10 +35,13 @@ class Workspace : public QObject {
   void tell(const Error& error);
   /// Goes to the page that shows the value of a JSON Pointer.
   void reveal(const QString& pointer) { Q_EMIT revealRequested(pointer); }
+  /// Opens the review of the seams at a segment's; 0: at the first that nobody has decided on.
+  void review(qint64 segment) { Q_EMIT reviewRequested(segment); }
 
  Q_SIGNALS:
   void told(const QString& line, bool trouble);
   void revealRequested(const QString& pointer);
+  void reviewRequested(qint64 segment);
 
  private:
   void watchTakes();

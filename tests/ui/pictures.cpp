@@ -5,6 +5,8 @@
 #include "Page.h"
 #include "Theme.h"
 #include "Wording.h"
+#include "review/ReviewDesk.h"
+#include "review/SeamReview.h"
 
 #include <QAbstractButton>
 #include <QApplication>
@@ -47,7 +49,7 @@ void prepare(ui::MainWindow& window) {
   settle(window);
 }
 
-bool take(ui::MainWindow& window, const QString& file) {
+bool take(QWidget& window, const QString& file) {
   const QImage image = window.grab().toImage().convertToFormat(QImage::Format_RGB888);
   const bool saved = image.save(file, "PNG", 0);
   std::fprintf(saved ? stdout : stderr, "%s\n", qPrintable(file));
@@ -86,6 +88,13 @@ int main(int argc, char** argv) {
       prepare(window);
       const QString page = window.page(i)->accessibleName().toLower().replace(u' ', u'-');
       good = take(window, folder.filePath(page + tail)) && good;
+    }
+    window.workspace()->review(0);
+    if (auto* review = window.findChild<ui::SeamReview*>()) {
+      settle(window);
+      review->desk().again();
+      settle(window);
+      good = take(*review, folder.filePath(QStringLiteral("review") + tail)) && good;
     }
     window.closeProject();
   }

@@ -68,7 +68,9 @@ LoopPanel::LoopPanel(Workspace& workspace, TrackView& track, QWidget* parent)
       sign_(makeButton(this, QStringLiteral("good"), tr("Sign"),
                        tr("I have heard the seam, and it is good (Ctrl+Shift+Return)"))),
       reject_(makeButton(this, QStringLiteral("error"), tr("Reject"),
-                         tr("I have heard the seam, and it is not good enough"))) {
+                         tr("I have heard the seam, and it is not good enough"))),
+      review_(makeButton(this, QStringLiteral("seam"), tr("Review …"),
+                         tr("Every seam of the set in turn, beginning here (Ctrl+Shift+R)"))) {
   const dsp::LoopParams usual;
   shortest_->setValue(usual.min_s);
   longest_->setValue(usual.max_s);
@@ -114,6 +116,7 @@ LoopPanel::LoopPanel(Workspace& workspace, TrackView& track, QWidget* parent)
   verdict->setSpacing(Theme::tight);
   verdict->addWidget(sign_);
   verdict->addWidget(reject_);
+  verdict->addWidget(review_);
   form->addRow(tr("Seam"), seamState_);
   form->addRow(QString(), verdict);
   row->addWidget(own);
@@ -126,6 +129,7 @@ LoopPanel::LoopPanel(Workspace& workspace, TrackView& track, QWidget* parent)
   connect(remove_, &QPushButton::clicked, this, &LoopPanel::removeLoop);
   connect(sign_, &QPushButton::clicked, this, [this] { judge(model::VerdictKind::signed_off); });
   connect(reject_, &QPushButton::clicked, this, [this] { judge(model::VerdictKind::rejected); });
+  connect(review_, &QPushButton::clicked, this, [this] { workspace_.review(segment_.value()); });
   connect(table_, &QTableView::activated, this, &LoopPanel::setChosenLoop);
   connect(table_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
           &LoopPanel::refresh);

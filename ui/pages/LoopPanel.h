@@ -78,6 +78,7 @@ class LoopPanel : public QWidget {
   QLabel* seamState_;
   QPushButton* sign_;
   QPushButton* reject_;
+  QPushButton* review_;
   Id<model::Segment> segment_;
   /// What a search found, and the segment as it was searched, without its loop.
   struct Found {
