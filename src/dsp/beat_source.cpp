@@ -16,6 +16,7 @@ namespace {
 constexpr double slowest_pump_hz = 0.7;
 constexpr double fastest_pump_hz = 3.4;
 constexpr double most_pace_change = 1.35;
+constexpr double most_pace_change_of_known = 1.6;
 /// Strays less than this share of the interval are the measuring's own.
 constexpr double least_stray = 0.008;
 constexpr std::size_t least_intervals = 8;
@@ -224,6 +225,7 @@ Part part_of(std::size_t stretch, std::span<const PathBeat> beats,
   const double most_hz = rate_at(beats, 9);
   part.suspect = least_hz >= slowest_pump_hz && most_hz <= fastest_pump_hz &&
                  most_hz <= most_pace_change * least_hz;
+  add_course(beats, part.signs);
   if (!part.suspect) return part;
   // Runs of intervals between beats that were heard.
   std::vector<double> intervals_s;
@@ -236,7 +238,6 @@ Part part_of(std::size_t stretch, std::span<const PathBeat> beats,
     if (intervals_s.size() >= least_intervals) part.signs += signs_of(intervals_s);
     intervals_s.clear();
   }
-  add_course(beats, part.signs);
   return part;
 }
 
@@ -282,6 +283,17 @@ void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candida
     for (const Part& other : parts)
       if (other.suspect && near_pace(other.rate_hz, part.rate_hz)) signs += other.signs;
     part.pump = signs.pump();
+  }
+  // A pump that is known may run farther down in one run than one that is not.
+  const auto known = [&](const Part& run) {
+    return std::any_of(parts.begin(), parts.end(), [&](const Part& other) {
+      return other.suspect && other.pump && near_pace(other.rate_hz, run.rate_hz);
+    });
+  };
+  for (Part& part : parts) {
+    if (part.suspect || part.signs.slowing == 0) continue;
+    part.pump =
+        rate_at(part.beats, 9) <= most_pace_change_of_known * rate_at(part.beats, 1) && known(part);
   }
   std::vector<bool> removed(stretches.size(), false);
   for (std::size_t first = 0; first < parts.size();) {
