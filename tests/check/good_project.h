@@ -99,7 +99,7 @@ inline Case good_case() {
     segment.range = frame_range(id * 100'000, id * 100'000 + 60'000);
     if (id == 11)
       segment.loop =
-          Loop{frame_range(1'110'000, 1'150'000), FrameCount(4800), CrossfadeAt::end, {}};
+          Loop{frame_range(1'110'000, 1'150'000), FrameCount(4800), CrossfadeAt::end, 0.0, {}};
     project.segments.push_back(segment);
   }
   Verdict verdict;
