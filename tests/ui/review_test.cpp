@@ -95,7 +95,8 @@ struct ReviewFixture : PageFixture {
 
 }  // namespace
 
-TEST_CASE("review: the queue holds every loop of the set, through random edits and undos", "[ui]") {
+TEST_CASE("review: the queue holds every loop of the set, through random edits and undos",
+          "[ui][deep]") {
   ReviewFixture f;
   ui::SeamQueueModel& queue = f.desk().queue();
   const QAbstractItemModelTester tester(&queue,
@@ -145,7 +146,7 @@ TEST_CASE("review: a seam is signed, or sent back, by one key once it has been h
 }
 
 TEST_CASE("review: the whole set by keys alone, fused rows too, and each verdict is one undo",
-          "[ui]") {
+          "[ui][deep]") {
   ReviewFixture f;
   const std::string before = f.state();
   auto* progress = f.named<QLabel>(QStringLiteral("How far the review has come"));
@@ -164,7 +165,7 @@ TEST_CASE("review: the whole set by keys alone, fused rows too, and each verdict
   CHECK(f.state() == before);
 }
 
-TEST_CASE("review: the verdict notes the rate, depth and speaker that were heard", "[ui]") {
+TEST_CASE("review: the verdict notes the rate, depth and speaker that were heard", "[ui][deep]") {
   ReviewFixture f;
   f.key(Qt::Key_D);
   f.key(Qt::Key_P);
@@ -185,7 +186,8 @@ TEST_CASE("review: the verdict notes the rate, depth and speaker that were heard
   REQUIRE(waitUntil([&] { return f.decision(1) == SeamDecision::signedHigher; }));
 }
 
-TEST_CASE("review: the four ways are as loud as each other, and a chosen depth is heard", "[ui]") {
+TEST_CASE("review: the four ways are as loud as each other, and a chosen depth is heard",
+          "[ui][deep]") {
   ReviewFixture f;
   for (const work::Way way : {work::Way{false, false}, work::Way{true, false},
                               work::Way{false, true}, work::Way{true, true}})
@@ -203,7 +205,7 @@ TEST_CASE("review: the four ways are as loud as each other, and a chosen depth i
   CHECK(encoding->currentIndex() == lowest);
 }
 
-TEST_CASE("review: the speaker is chosen by an edit", "[ui]") {
+TEST_CASE("review: the speaker is chosen by an edit", "[ui][deep]") {
   ReviewFixture f;
   auto* speaker = f.named<QComboBox>(QStringLiteral("The set's speaker"));
   f.edits([&] { Q_EMIT speaker->activated(2); },
@@ -284,7 +286,7 @@ TEST_CASE("review: two takes are compared blind, and the order is told only afte
   f.edits([&] { f.key(Qt::Key_K); }, [&] { return f.loop(0) == first; });
 }
 
-TEST_CASE("review: letters typed into the note are the note's, not commands", "[ui]") {
+TEST_CASE("review: letters typed into the note are the note's, not commands", "[ui][deep]") {
   ReviewFixture f;
   f.hear();
   const std::string before = f.state();
@@ -321,7 +323,7 @@ TEST_CASE("review: the seam is drawn, described and zoomed; its measures are tol
   CHECK(ui::measureWord("of tomorrow") == QStringLiteral("of tomorrow"));
 }
 
-TEST_CASE("review: every widget that takes the keyboard has a name", "[ui]") {
+TEST_CASE("review: every widget that takes the keyboard has a name", "[ui][deep]") {
   ReviewFixture f;
   for (const QWidget* widget : f.review->findChildren<QWidget*>()) {
     if (widget->focusPolicy() == Qt::NoFocus || !widget->isVisible()) continue;

@@ -31,12 +31,30 @@ QPen penOf(bool arriving) {
   return pen;
 }
 
+/// Draws a curve that has a point every other pixel or fewer. Qt's own dashes take tens of
+/// milliseconds on so many points: a broken one is drawn piece by piece.
+void drawCurve(QPainter& painter, const QPolygonF& points, bool arriving) {
+  constexpr qsizetype few = 200;
+  constexpr qsizetype piece = 4;  // points drawn of every `piece + 1`
+  QPen pen = penOf(arriving);
+  if (!arriving || points.size() < few) {
+    painter.setPen(pen);
+    painter.drawPolyline(points);
+    return;
+  }
+  pen.setStyle(Qt::SolidLine);
+  painter.setPen(pen);
+  for (qsizetype from = 0; from + 1 < points.size(); from += piece + 1)
+    painter.drawPolyline(points.constData() + from,
+                         static_cast<int>(std::min(piece, points.size() - from)));
+}
+
 }  // namespace
 
 SeamView::SeamView(QWidget* parent) : QWidget(parent) {
   setAccessibleName(tr("The seam, magnified"));
   setSizePolicy(QSizePolicy::Expanding, QSizePolicy::Expanding);
-  connect(&Theme::instance(), &Theme::changed, this, qOverload<>(&QWidget::update));
+  connect(&Theme::instance(), &Theme::changed, this, &SeamView::redraw);
   describe();
 }
 
@@ -60,7 +78,7 @@ void SeamView::show(std::shared_ptr<const work::SeamStudy> study) {
     }
   }
   describe();
-  update();
+  redraw();
 }
 
 void SeamView::setPlace(std::optional<std::int64_t> frame) {
@@ -77,7 +95,7 @@ void SeamView::zoom(bool in) {
   if (wanted == zoom_) return;
   zoom_ = wanted;
   describe();
-  update();
+  redraw();
 }
 
 double SeamView::firstShown() const {
@@ -170,9 +188,8 @@ void SeamView::paintSide(QPainter& painter, const QRectF& area, Side side) const
     return;
   }
   painter.setBrush(Qt::NoBrush);
-  painter.setPen(penOf(side == Side::arriving));
-  painter.drawPolyline(upper);
-  if (!lower.isEmpty()) painter.drawPolyline(lower);
+  drawCurve(painter, upper, side == Side::arriving);
+  if (!lower.isEmpty()) drawCurve(painter, lower, side == Side::arriving);
 }
 
 void SeamView::paintGains(QPainter& painter, const QRectF& area) const {
@@ -185,7 +202,7 @@ void SeamView::paintGains(QPainter& painter, const QRectF& area) const {
   QPolygonF arriving;
   const auto from = static_cast<double>(picture.fade.start.value());
   const auto frames = static_cast<double>(picture.fade.length().value());
-  for (double x = 0.0; x <= area.width(); x += 1.0) {
+  for (double x = 0.0; x <= area.width(); x += columnPx) {
     const double frame = firstShown() + (lastShown() - firstShown()) * x / area.width();
     // Frame i of n stands at place (i + 1) / (n + 1): dsp::blend_loop().
     const double at = frames > 0.0  ? (frame - from + 1.0) / (frames + 1.0)
@@ -197,10 +214,8 @@ void SeamView::paintGains(QPainter& painter, const QRectF& area) const {
     arriving << QPointF(area.left() + x, area.bottom() - gains.in * area.height());
   }
   painter.setBrush(Qt::NoBrush);
-  painter.setPen(penOf(false));
-  painter.drawPolyline(leaving);
-  painter.setPen(penOf(true));
-  painter.drawPolyline(arriving);
+  drawCurve(painter, leaving, false);
+  drawCurve(painter, arriving, true);
 }
 
 void SeamView::paintLegend(QPainter& painter, const QRectF& area) const {
@@ -250,13 +265,38 @@ void SeamView::paintTimes(QPainter& painter, const QRectF& area) const {
     painter.drawText(QRectF(x, area.top(), width, area.height()), Qt::AlignCenter, wrap);
 }
 
+void SeamView::redraw() {
+  still_ = QPixmap();
+  update();
+}
+
 void SeamView::paintEvent(QPaintEvent* /*event*/) {
-  const Theme& theme = Theme::instance();
+  const qreal ratio = devicePixelRatioF();
+  const QSize pixels = (QSizeF(size()) * ratio).toSize();
+  if (still_.size() != pixels || still_.devicePixelRatio() != ratio) {
+    still_ = QPixmap(pixels);
+    still_.setDevicePixelRatio(ratio);
+    paintStill();
+  }
   QPainter painter(this);
+  painter.drawPixmap(0, 0, still_);
+  if (!place_ || !study_ || study_->picture.heard.empty()) return;
+  const QRectF inner = innerArea();
+  const double x = xOf(static_cast<double>(*place_), inner);
+  painter.setPen(QPen(Theme::instance().color(Theme::Ink::playhead), 1.5));
+  painter.drawLine(QPointF(x, inner.top()), QPointF(x, inner.bottom()));
+}
+
+QRectF SeamView::innerArea() const {
+  return QRectF(rect()).adjusted(Theme::gap, Theme::tight, -Theme::gap, -Theme::tight);
+}
+
+void SeamView::paintStill() {
+  const Theme& theme = Theme::instance();
+  QPainter painter(&still_);
   painter.setRenderHint(QPainter::Antialiasing);
   painter.fillRect(rect(), theme.color(Theme::Ink::surface));
-  const QRectF inner =
-      QRectF(rect()).adjusted(Theme::gap, Theme::tight, -Theme::gap, -Theme::tight);
+  const QRectF inner = innerArea();
   if (!study_ || study_->picture.heard.empty()) {
     painter.setPen(theme.color(Theme::Ink::mutedText));
     painter.drawText(inner, Qt::AlignCenter, tr("The seam is being rendered …"));
@@ -291,11 +331,6 @@ void SeamView::paintEvent(QPaintEvent* /*event*/) {
   painter.setPen(QPen(theme.color(Theme::Ink::text), 1.0));
   const double wrap = xOf(0.0, inner);
   painter.drawLine(QPointF(wrap, wave.top()), QPointF(wrap, wave.top() + whole));
-  if (place_) {
-    painter.setPen(QPen(theme.color(Theme::Ink::playhead), 1.5));
-    const double x = xOf(static_cast<double>(*place_), inner);
-    painter.drawLine(QPointF(x, wave.top()), QPointF(x, wave.top() + whole));
-  }
   painter.setClipping(false);
   paintLegend(painter, legend);
   paintTimes(painter, times);

@@ -3,6 +3,7 @@
 
 #include "fourbeat/work/hearing.h"
 
+#include <QPixmap>
 #include <QWidget>
 #include <memory>
 #include <optional>
@@ -43,10 +44,15 @@ class SeamView : public QWidget {
   [[nodiscard]] double firstShown() const;
   [[nodiscard]] double lastShown() const;
   void describe();
+  void redraw();
+  /// All but the playhead, into still_.
+  void paintStill();
+  [[nodiscard]] QRectF innerArea() const;
 
   std::shared_ptr<const work::SeamStudy> study_;
   std::optional<std::int64_t> place_;
-  int zoom_ = 0;  ///< steps of two towards the wrap
+  QPixmap still_;  ///< what stays while sound plays
+  int zoom_ = 0;   ///< steps of two towards the wrap
   float peak_ = 0.0F;
 };
 
