@@ -17,27 +17,27 @@
 
 namespace fourbeat::cli {
 
-const Option& Option::required() const {
+Option& Option::required() {
   option_.required();
   return *this;
 }
 
-const Option& Option::repeatable() const {
+Option& Option::repeatable() {
   option_.expected(1)->take_all();
   return *this;
 }
 
-const Option& Option::within(double least, double most) const {
+Option& Option::within(double least, double most) {
   option_.check(CLI::Range(least, most));
   return *this;
 }
 
-const Option& Option::one_of(std::initializer_list<const char*> words) const {
+Option& Option::one_of(std::initializer_list<const char*> words) {
   option_.check(CLI::IsMember(std::vector<std::string>(words.begin(), words.end())));
   return *this;
 }
 
-const Option& Option::excludes(std::initializer_list<const char*> names) const {
+Option& Option::excludes(std::initializer_list<const char*> names) {
   for (const char* name : names)
     option_.excludes(app_.get_option(name));
   return *this;

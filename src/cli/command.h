@@ -5,7 +5,7 @@
 #include <initializer_list>
 #include <string>
 
-namespace CLI {
+namespace CLI {  // NOLINT(readability-identifier-naming): the library's own name
 class App;
 class Option;
 }  // namespace CLI
@@ -18,13 +18,13 @@ namespace fourbeat::cli {
 class Option {
  public:
   Option(CLI::App& app, CLI::Option& option) : app_(app), option_(option) {}
-  const Option& required() const;
+  Option& required();
   /// Named again for each value.
-  const Option& repeatable() const;
-  const Option& within(double least, double most) const;
-  const Option& one_of(std::initializer_list<const char*> words) const;
+  Option& repeatable();
+  Option& within(double least, double most);
+  Option& one_of(std::initializer_list<const char*> words);
   /// Refused beside any of these, which the command has already.
-  const Option& excludes(std::initializer_list<const char*> names) const;
+  Option& excludes(std::initializer_list<const char*> names);
 
  private:
   CLI::App& app_;

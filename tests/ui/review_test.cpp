@@ -308,11 +308,11 @@ TEST_CASE("review: the seam is drawn, described and zoomed; its measures are tol
   ReviewFixture f;
   auto* view = f.named<ui::SeamView>(QStringLiteral("The seam, magnified"));
   CHECK(view->accessibleDescription().startsWith(QStringLiteral("Crossfade of")));
-  const double whole = view->halfSpan_s();
+  const double whole = view->halfSpanSeconds();
   f.key(Qt::Key_Plus);
-  CHECK(view->halfSpan_s() < 0.7 * whole);
+  CHECK(view->halfSpanSeconds() < 0.7 * whole);
   f.key(Qt::Key_Minus);
-  CHECK(view->halfSpan_s() == whole);
+  CHECK(view->halfSpanSeconds() == whole);
   auto* measures = f.named<QTableWidget>(QStringLiteral("Measures of the seam"));
   const dsp::SeamReport& report = f.desk().study()->report;
   REQUIRE(measures->rowCount() == static_cast<int>(report.measures.size()));

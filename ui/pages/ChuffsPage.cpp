@@ -37,7 +37,7 @@ constexpr int takesWidth = 270;
 
 /// The project less the table's rows of one condition: they are built from the takes chosen, and
 /// from no others.
-model::Project without_condition(model::Project project, model::Condition condition) {
+model::Project withoutCondition(model::Project project, model::Condition condition) {
   std::erase_if(project.chuffs.rows,
                 [condition](const model::ChuffRow& row) { return row.condition == condition; });
   return project;
@@ -276,7 +276,7 @@ void ChuffsPage::build() {
   const work::ChuffPlan plan = whole_->plan();
   workspace().jobs().run<work::ChuffBuild>(
       tr("Building the chuff table"), this,
-      [planned = without_condition(workspace().project(), plan.condition),
+      [planned = withoutCondition(workspace().project(), plan.condition),
        folder = workspace().document().folder(), takes,
        plan](JobControl& job) { return work::refresh_chuffs(planned, folder, takes, job, plan); },
       [this](Result<work::ChuffBuild> build) {
@@ -306,7 +306,7 @@ void ChuffsPage::findOthers() {
   std::vector<Id<model::Take>> takes = work::takes_of_table(project.chuffs, plan.condition);
   workspace().jobs().run<work::ChuffBuild>(
       tr("Looking for other revolutions"), this,
-      [planned = without_condition(project, plan.condition),
+      [planned = withoutCondition(project, plan.condition),
        folder = workspace().document().folder(), takes = std::move(takes),
        plan](JobControl& job) { return work::refresh_chuffs(planned, folder, takes, job, plan); },
       [this](Result<work::ChuffBuild> build) {

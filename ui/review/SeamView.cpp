@@ -111,7 +111,7 @@ double SeamView::lastShown() const {
   return std::max(last / std::exp2(zoom_), closest_s * picture.sample_rate_hz);
 }
 
-double SeamView::halfSpan_s() const {
+double SeamView::halfSpanSeconds() const {
   return study_ ? std::max(-firstShown(), lastShown()) / study_->picture.sample_rate_hz : 0.0;
 }
 
@@ -127,10 +127,10 @@ void SeamView::describe() {
   setAccessibleDescription(
       picture.fade.empty()
           ? tr("No crossfade. %1 ms to either side are shown.")
-                .arg(locale.toString(1000.0 * halfSpan_s(), 'f', 1))
+                .arg(locale.toString(1000.0 * halfSpanSeconds(), 'f', 1))
           : tr("Crossfade of %1 ms, its sides correlate by %2. %3 ms to either side are shown.")
                 .arg(locale.toString(fade_ms, 'f', 1), locale.toString(picture.rho, 'f', 2),
-                     locale.toString(1000.0 * halfSpan_s(), 'f', 1)));
+                     locale.toString(1000.0 * halfSpanSeconds(), 'f', 1)));
 }
 
 double SeamView::xOf(double frame, const QRectF& area) const {

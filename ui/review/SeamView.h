@@ -26,7 +26,7 @@ class SeamView : public QWidget {
   /// Nearer to the wrap, or further away.
   void zoom(bool in);
   /// What is shown to either side, in seconds.
-  [[nodiscard]] double halfSpan_s() const;
+  [[nodiscard]] double halfSpanSeconds() const;
 
   [[nodiscard]] QSize sizeHint() const override;
   [[nodiscard]] QSize minimumSizeHint() const override;
