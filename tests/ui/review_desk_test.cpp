@@ -75,7 +75,7 @@ WatchedApplication::Longest reviewAll(const std::filesystem::path& file, std::si
   });
   INFO(failed.toStdString());
   REQUIRE(failed.isEmpty());
-  const WatchedApplication::Longest longest = WatchedApplication::longest();
+  WatchedApplication::Longest longest = WatchedApplication::longest();
   CHECK(seams >= least);
   REQUIRE(project().verdicts.size() == verdictsBefore + seams);
   const model::Verdict& first = project().verdicts[verdictsBefore];
