@@ -31,19 +31,18 @@ QPen penOf(bool arriving) {
   return pen;
 }
 
-/// Draws a curve that has a point every other pixel or fewer. Qt's own dashes take tens of
-/// milliseconds on so many points: a broken one is drawn piece by piece.
+/// Draws a curve. On one of many points Qt's dashes and wide strokes take tens of milliseconds: it
+/// is drawn as thin as the screen can, a broken one piece by piece.
 void drawCurve(QPainter& painter, const QPolygonF& points, bool arriving) {
   constexpr qsizetype few = 200;
   constexpr qsizetype piece = 4;  // points drawn of every `piece + 1`
   QPen pen = penOf(arriving);
+  if (points.size() >= few) pen = QPen(pen.color(), 0.0);
+  painter.setPen(pen);
   if (!arriving || points.size() < few) {
-    painter.setPen(pen);
     painter.drawPolyline(points);
     return;
   }
-  pen.setStyle(Qt::SolidLine);
-  painter.setPen(pen);
   for (qsizetype from = 0; from + 1 < points.size(); from += piece + 1)
     painter.drawPolyline(points.constData() + from,
                          static_cast<int>(std::min(piece, points.size() - from)));
@@ -202,7 +201,8 @@ void SeamView::paintGains(QPainter& painter, const QRectF& area) const {
   QPolygonF arriving;
   const auto from = static_cast<double>(picture.fade.start.value());
   const auto frames = static_cast<double>(picture.fade.length().value());
-  for (double x = 0.0; x <= area.width(); x += columnPx) {
+  constexpr double gainPx = 4.0;  // smooth enough, and few points
+  for (double x = 0.0; x <= area.width(); x += gainPx) {
     const double frame = firstShown() + (lastShown() - firstShown()) * x / area.width();
     // Frame i of n stands at place (i + 1) / (n + 1): dsp::blend_loop().
     const double at = frames > 0.0  ? (frame - from + 1.0) / (frames + 1.0)
