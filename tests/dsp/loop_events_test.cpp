@@ -3,12 +3,15 @@
 #include "loop_sounds.h"
 #include "support/catch.h"
 
+#include "fourbeat/base/text.h"
 #include "fourbeat/dsp/loop_finder.h"
 #include "fourbeat/dsp/steady.h"
 
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <string>
+#include <string_view>
 
 using namespace fourbeat;
 using namespace fourbeat::dsp;
@@ -46,6 +49,11 @@ void add_knock(std::vector<float>& samples, std::size_t at) {
 bool inside(const LoopCandidate& candidate, std::size_t frame) {
   const auto at = static_cast<std::int64_t>(frame);
   return candidate.loop.range.start.value() <= at && at < candidate.loop.range.end.value();
+}
+
+/// The figure that begins there, whatever the locale.
+double number_at(const std::string& text, std::size_t at) {
+  return parse_number(std::string_view(text).substr(at, text.find(' ', at) - at)).value();
 }
 
 }  // namespace
@@ -99,7 +107,7 @@ TEST_CASE("loop finder: the reason names the moment that stands out", "[dsp]") {
   } else {
     const std::size_t at = search.reason.find(" dB at ");
     REQUIRE(at != std::string::npos);
-    CHECK(std::stod(search.reason.substr(at + 7)) == Approx(21.05).margin(0.15));
+    CHECK(number_at(search.reason, at + 7) == Approx(21.05).margin(0.15));
   }
 }
 
