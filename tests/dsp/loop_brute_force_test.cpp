@@ -106,7 +106,7 @@ std::vector<float> wandering_noise(std::uint64_t seed) {
 }  // namespace
 
 TEST_CASE("loop finder: nothing on a grid of all loops is much better than what it finds",
-          "[dsp]") {
+          "[dsp][deep]") {
   LoopParams params;
   params.min_s = 0.5;
   params.max_s = 1.2;

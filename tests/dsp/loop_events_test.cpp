@@ -2,16 +2,14 @@
 #include "loop_materials.h"
 #include "loop_sounds.h"
 #include "support/catch.h"
+#include "support/figures.h"
 
-#include "fourbeat/base/text.h"
 #include "fourbeat/dsp/loop_finder.h"
 #include "fourbeat/dsp/steady.h"
 
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <string>
-#include <string_view>
 
 using namespace fourbeat;
 using namespace fourbeat::dsp;
@@ -21,13 +19,6 @@ namespace {
 
 constexpr double rate = 16000.0;
 constexpr std::size_t second = 16000;
-
-LoopSearch found(const audio::Pcm& pcm, const LoopParams& params) {
-  JobControl job;
-  Result<LoopSearch> search = find_loops(pcm, params, job);
-  REQUIRE(search);
-  return *search;
-}
 
 /// A bird of 0.2 s at 3.5 kHz.
 void add_bird(std::vector<float>& samples, std::size_t at) {
@@ -49,11 +40,6 @@ void add_knock(std::vector<float>& samples, std::size_t at) {
 bool inside(const LoopCandidate& candidate, std::size_t frame) {
   const auto at = static_cast<std::int64_t>(frame);
   return candidate.loop.range.start.value() <= at && at < candidate.loop.range.end.value();
-}
-
-/// The figure that begins there, whatever the locale.
-double number_at(const std::string& text, std::size_t at) {
-  return parse_number(std::string_view(text).substr(at, text.find(' ', at) - at)).value();
 }
 
 }  // namespace
@@ -107,7 +93,7 @@ TEST_CASE("loop finder: the reason names the moment that stands out", "[dsp]") {
   } else {
     const std::size_t at = search.reason.find(" dB at ");
     REQUIRE(at != std::string::npos);
-    CHECK(number_at(search.reason, at + 7) == Approx(21.05).margin(0.15));
+    CHECK(tests::figure_at(search.reason, at + 7) == Approx(21.05).margin(0.15));
   }
 }
 

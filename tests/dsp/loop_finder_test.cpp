@@ -21,13 +21,6 @@ audio::Pcm at_rate(std::vector<std::vector<float>> channels) {
   return pcm_of(std::move(channels), rate);
 }
 
-LoopSearch found(const audio::Pcm& material, const LoopParams& params = {}) {
-  JobControl job;
-  Result<LoopSearch> search = find_loops(material, params, job);
-  REQUIRE(search);
-  return *search;
-}
-
 ErrorCode refusal(const audio::Pcm& material, const LoopParams& params) {
   JobControl job;
   const Result<LoopSearch> search = find_loops(material, params, job);

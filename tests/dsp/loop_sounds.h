@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "support/catch.h"
+
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/base/random.h"
 #include "fourbeat/dsp/crossfade.h"
+#include "fourbeat/dsp/loop_finder.h"
 
 #include <cmath>
 #include <cstdint>
@@ -20,6 +23,14 @@ inline audio::Pcm pcm_of(std::vector<std::vector<float>> channels, double rate_h
 inline dsp::LoopSpec loop_of(std::int64_t start, std::int64_t end, std::int64_t fade = 0,
                              bool at_start = false) {
   return {frame_range(start, end), FrameCount(fade), at_start};
+}
+
+/// The loops of a material, which must be to be had.
+inline dsp::LoopSearch found(const audio::Pcm& material, const dsp::LoopParams& params = {}) {
+  JobControl job;
+  Result<dsp::LoopSearch> search = dsp::find_loops(material, params, job);
+  REQUIRE(search);
+  return *search;
 }
 
 /// White noise of -20 dBFS.

@@ -90,22 +90,11 @@ WatchedApplication::Longest reviewAll(const std::filesystem::path& file, std::si
   return longest;
 }
 
-/// As desk_test.cpp has it: what is too long must be so twice.
-void watch(const std::function<WatchedApplication::Longest()>& run) {
-  const WatchedApplication::Longest longest = run();
-  CAPTURE(longest.what.toStdString(), longest.cpu_ms, longest.wall_ms);
-  if (longest.cpu_ms >= 50.0) {
-    const WatchedApplication::Longest again = run();
-    CAPTURE(again.what.toStdString(), again.cpu_ms, again.wall_ms);
-    CHECK(again.cpu_ms < 50.0);
-  }
-}
-
 }  // namespace
 
 TEST_CASE("desk: seams are reviewed by the keyboard alone", "[desk][deep]") {
   const SmallProject small;
-  watch([&] { return reviewAll(small.path(), 1); });
+  checkQuick([&] { return reviewAll(small.path(), 1); });
 }
 
 TEST_CASE("desk: every seam of the demo is reviewed by the keyboard alone", "[.demo]") {
@@ -114,5 +103,5 @@ TEST_CASE("desk: every seam of the demo is reviewed by the keyboard alone", "[.d
   const auto made = demo::make_demo(folder.path(), job);
   REQUIRE(made);
   REQUIRE(demo::finish_demo(*made, job));
-  watch([&] { return reviewAll(*made, 5); });
+  checkQuick([&] { return reviewAll(*made, 5); });
 }

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "watchdog.h"
 
+#include "support/catch.h"
+
 #include <QEvent>
 #include <QThread>
 #include <chrono>
@@ -73,6 +75,18 @@ const WatchedApplication::Longest& WatchedApplication::longest() {
 
 void WatchedApplication::forget() {
   longestSeen = {};
+}
+
+WatchedApplication::Longest checkQuick(const std::function<WatchedApplication::Longest()>& run) {
+  constexpr double most_ms = 50.0;
+  WatchedApplication::Longest longest = run();
+  CAPTURE(longest.what.toStdString(), longest.cpu_ms, longest.wall_ms);
+  if (longest.cpu_ms >= most_ms) {
+    const WatchedApplication::Longest again = run();
+    CAPTURE(again.what.toStdString(), again.cpu_ms, again.wall_ms);
+    CHECK(again.cpu_ms < most_ms);
+  }
+  return longest;
 }
 
 }  // namespace fourbeat::tests

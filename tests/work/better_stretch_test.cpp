@@ -1,17 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "support/catch.h"
+#include "support/figures.h"
 #include "support/temp_folder.h"
 #include "work/one_take_project.h"
 
 #include "fourbeat/base/random.h"
-#include "fourbeat/base/text.h"
 #include "fourbeat/model/edit.h"
 #include "fourbeat/work/segments.h"
 
 #include <cmath>
 #include <functional>
-#include <string>
-#include <string_view>
 
 using namespace fourbeat;
 using fourbeat::tests::TempFolder;
@@ -53,11 +51,6 @@ double falling(double t) {
   return t >= 3.0 && t < 5.0 ? -10.0 * (t - 4.0) : 0.0;
 }
 
-/// The figure that begins there, whatever the locale.
-double number_at(const std::string& text, std::size_t at) {
-  return parse_number(std::string_view(text).substr(at, text.find(' ', at) - at)).value();
-}
-
 }  // namespace
 
 TEST_CASE("segments: where no loop is clean, the reason says where the take is steadier",
@@ -69,10 +62,10 @@ TEST_CASE("segments: where no loop is clean, the reason says where the take is s
   CHECK(search.reason.find("falls by") != std::string::npos);
   const std::size_t at = search.reason.find("alike from ");
   REQUIRE(at != std::string::npos);
-  const double from_s = number_at(search.reason, at + 11);
+  const double from_s = tests::figure_at(search.reason, at + 11);
   const std::size_t to = search.reason.find(" s to ", at);
   REQUIRE(to != std::string::npos);
-  const double to_s = number_at(search.reason, to + 6);
+  const double to_s = tests::figure_at(search.reason, to + 6);
   CHECK(from_s > 4.0);
   CHECK(from_s < 7.0);
   CHECK(to_s == Approx(20.0).margin(0.2));
