@@ -75,28 +75,6 @@ Status check_loop(const audio::Pcm& pcm, const LoopSpec& loop) {
   return ok();
 }
 
-/// Gain over the loop and the blend's material falls (or rises) by drift_db a turn, from 0 dB at
-/// the start; outside it is held, so that nothing steps where the sound goes on.
-void take_out_drift(audio::Pcm& pcm, const LoopSpec& loop) {
-  if (loop.drift_db == 0.0) return;
-  const std::int64_t frames = pcm.frames().value();
-  const std::int64_t start = loop.range.start.value();
-  const std::int64_t fade = loop.crossfade_frames.value();
-  const std::int64_t first = start - (loop.at_start ? 0 : fade);
-  const std::int64_t last = loop.range.end.value() + (loop.at_start ? fade : 0);
-  const double ln_a_frame =
-      -loop.drift_db * ln_of_1_db / static_cast<double>(loop.range.length().value());
-  const double ratio = plain_exp(ln_a_frame);
-  double gain = plain_exp(ln_a_frame * static_cast<double>(first - start));
-  for (std::int64_t i = 0; i < frames; ++i) {
-    if (i > first && i < last) gain *= ratio;
-    for (std::vector<float>& channel : pcm.channels) {
-      float& x = channel[static_cast<std::size_t>(i)];
-      x = static_cast<float>(gain * x);
-    }
-  }
-}
-
 bool all_finite(audio::MonoView samples) {
   return std::all_of(samples.begin(), samples.end(), [](float x) { return std::isfinite(x); });
 }
@@ -171,6 +149,26 @@ double blend_correlation(const audio::Pcm& pcm, const LoopSpec& loop) {
     ++sounding;
   }
   return sounding == 0 ? 0.0 : sum / sounding;
+}
+
+void take_out_drift(audio::Pcm& pcm, const LoopSpec& loop) {
+  if (loop.drift_db == 0.0) return;
+  const std::int64_t frames = pcm.frames().value();
+  const std::int64_t start = loop.range.start.value();
+  const std::int64_t fade = loop.crossfade_frames.value();
+  const std::int64_t first = start - (loop.at_start ? 0 : fade);
+  const std::int64_t last = loop.range.end.value() + (loop.at_start ? fade : 0);
+  const double ln_a_frame =
+      -loop.drift_db * ln_of_1_db / static_cast<double>(loop.range.length().value());
+  const double ratio = plain_exp(ln_a_frame);
+  double gain = plain_exp(ln_a_frame * static_cast<double>(first - start));
+  for (std::int64_t i = 0; i < frames; ++i) {
+    if (i > first && i < last) gain *= ratio;
+    for (std::vector<float>& channel : pcm.channels) {
+      float& x = channel[static_cast<std::size_t>(i)];
+      x = static_cast<float>(gain * x);
+    }
+  }
 }
 
 Status blend_loop(audio::Pcm& pcm, const LoopSpec& loop) {

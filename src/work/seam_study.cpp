@@ -26,9 +26,11 @@ std::vector<float> window(const std::vector<float>& samples, std::int64_t from, 
   return shown;
 }
 
-SeamPicture picture_of(const audio::Pcm& material, const audio::Clip& rendered,
+SeamPicture picture_of(audio::Pcm material, const audio::Clip& rendered,
                        const dsp::LoopSpec& loop) {
   SeamPicture picture;
+  if (loop.crossfade_frames > FrameCount(0)) picture.rho = dsp::blend_correlation(material, loop);
+  dsp::take_out_drift(material, loop);
   picture.sample_rate_hz = rendered.sample_rate_hz;
   const std::int64_t fade = loop.crossfade_frames.value();
   picture.fade = loop.at_start ? frame_range(0, fade) : frame_range(-fade, 0);
@@ -47,7 +49,6 @@ SeamPicture picture_of(const audio::Pcm& material, const audio::Clip& rendered,
     const std::int64_t place = start + ((i % length) + length) % length;
     picture.heard.push_back(rendered.samples[static_cast<std::size_t>(place)]);
   }
-  picture.rho = fade > 0 ? dsp::blend_correlation(material, loop) : 0.0;
   return picture;
 }
 
@@ -71,8 +72,8 @@ Result<SeamStudy> study_seam(const model::Project& project,
   study.piece = piece;
   study.recipe = model::recipe_hash(project, piece);
   const dsp::LoopSpec loop = spec_in_material(*piece.loop, piece.range.start);
-  const audio::Pcm raw{material->sample_rate_hz, {std::move(material->samples)}};
-  study.picture = picture_of(raw, *clip, loop);
+  study.picture =
+      picture_of({material->sample_rate_hz, {std::move(material->samples)}}, *clip, loop);
   Result<dsp::SeamReport> report =
       dsp::measure_seam({clip->sample_rate_hz, {clip->samples}}, loop, 1, job);
   if (!report) return report.error();

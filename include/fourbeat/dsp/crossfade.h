@@ -55,6 +55,11 @@ inline constexpr double least_blend_correlation = -1.0e-6;
 /// both sides sound; 0 where there is none. `loop` and its blend must lie inside `pcm`.
 [[nodiscard]] double blend_correlation(const audio::Pcm& pcm, const LoopSpec& loop);
 
+/// Takes a loop's drift out in place: gain over the loop and the blend's material falls (or rises)
+/// by drift_db a turn, from 0 dB at the start; outside it is held, so that nothing steps where the
+/// sound goes on. `loop` and its blend must lie inside `pcm`.
+void take_out_drift(audio::Pcm& pcm, const LoopSpec& loop);
+
 /// Takes out a loop's drift, if it has one, then blends it in place over all channels with one rho,
 /// blend_correlation(): the last crossfade_frames before range.end with those before range.start,
 /// or, at_start, the first crossfade_frames of the loop with those after its end. Frame i of n
