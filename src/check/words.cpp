@@ -6,8 +6,6 @@
 
 #include <fmt/format.h>
 
-#include <set>
-
 namespace fourbeat::check {
 
 std::string label_of(const model::Take& take) {
@@ -38,33 +36,29 @@ std::string label_of(const model::Cv& cv) {
                          : fmt::format("CV{} “{}”", cv.number, cv.name);
 }
 
+LoopWords loop_words(const model::Project& project, const model::Segment& segment) {
+  return {store::pointer_of(project, segment.id) + "/loop", label_of(segment)};
+}
+LoopWords loop_words(const model::Project& project, const model::ChuffRow& row) {
+  return {store::pointer_of(project, row.id) + "/fused/loop", label_of(row)};
+}
+LoopWords loop_words(const model::Project& project, const model::PieceKey& key) {
+  if (const model::ChuffRow* row = model::find(project, key.row)) return loop_words(project, *row);
+  const model::Segment* segment = model::find(project, key.segment);
+  return segment != nullptr ? loop_words(project, *segment) : LoopWords{};
+}
+
 std::vector<LoopPlace> loops_of(const model::Project& project) {
   std::vector<LoopPlace> loops;
   for (const model::Segment& segment : project.segments) {
     if (!segment.loop) continue;
-    loops.push_back({segment.range, *segment.loop, store::pointer_of(project, segment.id) + "/loop",
-                     label_of(segment), "segment"});
+    loops.push_back({segment.range, *segment.loop, loop_words(project, segment), "segment"});
   }
   for (const model::ChuffRow& row : project.chuffs.rows) {
     if (!row.fused) continue;
-    loops.push_back({row.fused->range, row.fused->loop,
-                     store::pointer_of(project, row.id) + "/fused/loop", label_of(row),
-                     "fused row"});
+    loops.push_back({row.fused->range, row.fused->loop, loop_words(project, row), "fused row"});
   }
   return loops;
-}
-
-std::vector<const model::Segment*> used_segments(const model::Project& project) {
-  std::set<Id<model::Segment>> used;
-  for (const model::Sound& sound : project.sounds) {
-    for (const Id<model::Segment> id : model::segments_of(sound))
-      used.insert(id);
-  }
-  std::vector<const model::Segment*> segments;
-  for (const model::Segment& segment : project.segments) {
-    if (used.count(segment.id) != 0) segments.push_back(&segment);
-  }
-  return segments;
 }
 
 }  // namespace fourbeat::check

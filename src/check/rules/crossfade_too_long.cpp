@@ -19,8 +19,8 @@ void crossfade_too_long(const model::Project& project, const Facts& /*facts*/, S
                               : at_start
                                   ? fmt::format("between the loop and the {}'s end", place.word)
                                   : fmt::format("between the {}'s start and the loop", place.word);
-    out.push_back({"crossfade_too_long", Severity::error, place.pointer + "/crossfade_frames",
-                   place.label,
+    out.push_back({"crossfade_too_long", Severity::error, place.words.pointer + "/crossfade_frames",
+                   place.words.label,
                    fmt::format("the crossfade takes {} frames, there are {} {}",
                                loop.crossfade_frames.value(), room.value(), where),
                    fmt::format("shorten it to {} frames, widen the {}, or blend at the loop's "

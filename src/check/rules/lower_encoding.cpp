@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "rules_list.h"
 
-#include "fourbeat/store/project_file.h"
+#include "fourbeat/model/piece.h"
 
 #include <fmt/format.h>
+
+#include <utility>
 
 namespace fourbeat::check {
 
@@ -25,13 +27,9 @@ void lower_encoding(const model::Project& project, const Facts& facts, Snags& ou
         !model::is_above(*verdict, stored->second.sample_rate_hz, stored->second.bits)) {
       continue;
     }
-    const model::ChuffRow* row = model::find(project, piece.key.row);
-    const model::Segment* segment = model::find(project, piece.key.segment);
+    LoopWords words = loop_words(project, piece.key);
     out.push_back(
-        {"lower_encoding", Severity::hint,
-         row != nullptr ? store::pointer_of(project, row->id) + "/fused/loop"
-                        : store::pointer_of(project, piece.key.segment) + "/loop",
-         row != nullptr ? label_of(*row) : label_of(*segment),
+        {"lower_encoding", Severity::hint, std::move(words.pointer), std::move(words.label),
          fmt::format("its seam was signed as heard {}; it is stored at {} Hz, {} bit",
                      heard_at(*verdict), stored->second.sample_rate_hz, stored->second.bits),
          "listen to the seam as it is stored, and sign it again"});

@@ -43,15 +43,21 @@ void unsigned_seam(const model::Project&, const Facts&, Snags&);
 [[nodiscard]] std::string label_of(const model::Cv& cv);
 inline constexpr const char* set_label = "the set";
 
-/// Segments that sounds play, in the order of the project's segments.
-[[nodiscard]] std::vector<const model::Segment*> used_segments(const model::Project& project);
+/// Where a loop stands in the project, and what it is a loop of.
+struct LoopWords {
+  std::string pointer;
+  std::string label;
+};
+[[nodiscard]] LoopWords loop_words(const model::Project& project, const model::Segment& segment);
+[[nodiscard]] LoopWords loop_words(const model::Project& project, const model::ChuffRow& row);
+/// Of a piece of looped_pieces().
+[[nodiscard]] LoopWords loop_words(const model::Project& project, const model::PieceKey& key);
 
 /// A loop and the material it lies in: of a segment, or of a fused row.
 struct LoopPlace {
   FrameRange material;
   model::Loop loop;
-  std::string pointer;  ///< of the loop
-  std::string label;
+  LoopWords words;
   const char* word = "segment";  ///< what the material is called
 };
 /// Segments in the project's order, then rows.

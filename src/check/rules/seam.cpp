@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "rules_list.h"
 
-#include "fourbeat/store/project_file.h"
-
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -11,7 +9,7 @@ namespace fourbeat::check {
 
 namespace {
 
-void tell(const dsp::SeamReport& report, std::string pointer, std::string label, Snags& out) {
+void tell(const dsp::SeamReport& report, LoopWords words, Snags& out) {
   if (report.state == dsp::SeamState::clean) return;
   const bool doubtful = report.state == dsp::SeamState::doubtful;
   std::string message = fmt::format("its seam is {}, rank {:.1f} of 100",
@@ -24,8 +22,8 @@ void tell(const dsp::SeamReport& report, std::string pointer, std::string label,
         fmt::format("; {} is {:.2f} times what is usual in the loop", worst->name, worst->quotient);
   }
   if (!report.whole_periods) message += "; the loop does not span whole periods";
-  out.push_back({"seam", doubtful ? Severity::hint : Severity::warning, std::move(pointer),
-                 std::move(label), std::move(message),
+  out.push_back({"seam", doubtful ? Severity::hint : Severity::warning, std::move(words.pointer),
+                 std::move(words.label), std::move(message),
                  doubtful ? "listen to it and sign it, or take another loop"
                           : "take another loop, or change its crossfade"});
 }
@@ -36,12 +34,12 @@ void seam(const model::Project& project, const Facts& facts, Snags& out) {
   for (const model::Segment& segment : project.segments) {
     const auto found = facts.seams.find(segment.id);
     if (found == facts.seams.end()) continue;
-    tell(found->second, store::pointer_of(project, segment.id) + "/loop", label_of(segment), out);
+    tell(found->second, loop_words(project, segment), out);
   }
   for (const model::ChuffRow& row : project.chuffs.rows) {
     const auto found = facts.row_seams.find(row.id);
     if (found == facts.row_seams.end()) continue;
-    tell(found->second, store::pointer_of(project, row.id) + "/fused/loop", label_of(row), out);
+    tell(found->second, loop_words(project, row), out);
   }
 }
 
