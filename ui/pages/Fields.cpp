@@ -52,6 +52,11 @@ QPushButton* makeButton(QWidget* parent, const QString& icon, const QString& wor
   return button;
 }
 
+void makePrimary(QPushButton* button, const QString& icon) {
+  button->setProperty("primary", true);
+  if (!icon.isEmpty()) button->setIcon(Theme::instance().icon(icon, Theme::Ink::onAccent));
+}
+
 QLabel* makeNote(QWidget* parent, const QString& name) {
   auto* note = new QLabel(parent);
   note->setProperty("role", QStringLiteral("muted"));

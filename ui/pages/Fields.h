@@ -38,6 +38,9 @@ struct NumberForm {
 /// icon may be empty.
 [[nodiscard]] QPushButton* makeButton(QWidget* parent, const QString& icon, const QString& words,
                                       const QString& tip);
+/// Marks a button as what a page is for: filled with the accent, its icon in the ink that shows on
+/// it.
+void makePrimary(QPushButton* button, const QString& icon = {});
 [[nodiscard]] QLabel* makeNote(QWidget* parent, const QString& name);
 
 /// Puts a value into a field without its telling anyone; leaves a field alone that shows it.

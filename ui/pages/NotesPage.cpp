@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "NotesPage.h"
 
+#include "Fields.h"
 #include "PageParts.h"
 #include "Wording.h"
 #include "Workspace.h"
@@ -231,8 +232,7 @@ QWidget* NotesPage::makeDelivery() {
       this, QStringLiteral("export"), tr("Pac&k the set"),
       tr("Check, fit and write the bundle, then read it back and prove it"), [this] { pack(); },
       QKeySequence(Qt::CTRL | Qt::Key_E), this);
-  pack_->setProperty("primary", true);
-  pack_->setIcon(Theme::instance().icon(QStringLiteral("export"), Theme::Ink::onAccent));
+  makePrimary(pack_, QStringLiteral("export"));
   openFolder_ = makeButton(this, QStringLiteral("folder"), tr("Open its &folder"),
                            tr("Show the bundle among your files"), [this] {
                              const QFileInfo packed(packedTo_);

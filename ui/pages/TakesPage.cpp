@@ -108,7 +108,7 @@ void TakesPage::makeLayout() {
   middle->addWidget(words);
   auto* first = makeButton(empty, QStringLiteral("add"), tr("Add recordings …"),
                            tr("Add recordings to the project"));
-  first->setProperty("primary", true);
+  makePrimary(first, QStringLiteral("add"));
   middle->addSpacing(Theme::gap);
   middle->addWidget(first, 0, Qt::AlignHCenter);
   middle->addStretch(3);

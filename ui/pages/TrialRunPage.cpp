@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "TrialRunPage.h"
 
+#include "Fields.h"
 #include "PageParts.h"
 #include "Wording.h"
 #include "Workspace.h"
@@ -115,7 +116,7 @@ QWidget* TrialRunPage::makeBar() {
   render_ = makeButton(
       this, {}, tr("&Render"), tr("Fit the set and drive it by this card"), [this] { render(); },
       QKeySequence(Qt::CTRL | Qt::Key_R), this);
-  render_->setProperty("primary", true);
+  makePrimary(render_);
   play_ = makeButton(this, QStringLiteral("play"), tr("Pla&y"), tr("Play the run (space bar)"),
                      [this] { playRequested(); });
   export_ = makeButton(this, QStringLiteral("export"), tr("E&xport …"),

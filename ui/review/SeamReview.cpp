@@ -241,7 +241,7 @@ void SeamReview::makeButtons(QGridLayout* grid) {
                   [this] { desk_->step(-1); });
   on_ = command({}, tr("Forward"), tr("The seam after this one in the list"), Qt::Key_F,
                 [this] { desk_->step(1); });
-  sign_->setProperty("primary", true);
+  makePrimary(sign_, QStringLiteral("good"));
   int place = 0;
   for (QPushButton* button :
        {again_, sign_, work_, next_, on_, compare_, first_, second_, take_, back_}) {
