@@ -105,8 +105,7 @@ std::string why_not_clean(const LoopCandidate& best, double fall_db,
   if (std::abs(fall_db) >= plain_fall_db) {
     return fmt::format(
         "no loop is steady: over the best one the sound {} by {:.1f} dB, {:.1f} dB a second; take "
-        "a "
-        "steadier stretch or a shorter loop",
+        "a steadier stretch or a shorter loop",
         fall_db > 0.0 ? "falls" : "rises", std::abs(fall_db),
         // From the middle of the first quarter to that of the last.
         std::abs(fall_db) / (0.75 * length_s));
@@ -129,8 +128,7 @@ std::string why_not_clean(const LoopCandidate& best, double fall_db,
   if (worst == best.seam.measures.end() || best.seam.state == SeamState::doubtful) {
     return fmt::format(
         "no loop is clean: the best one, of {:.2f} s, is too short: {} of {} measures have too "
-        "little "
-        "room to vouch for it; allow longer loops, or give longer material",
+        "little room to vouch for it; allow longer loops, or give longer material",
         length_s, best.seam.omitted.size(), best.seam.omitted.size() + best.seam.measures.size());
   }
   return fmt::format(
