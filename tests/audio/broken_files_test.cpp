@@ -166,7 +166,8 @@ TEST_CASE("NaN or infinity in a float file is told with its frame and channel") 
   CHECK(reader->read(frame_range(6001, 9000)));
 }
 
-TEST_CASE("no damaged byte in a header makes the reader crash or promise more than the file") {
+TEST_CASE("no damaged byte in a header makes the reader crash or promise more than the file",
+          "[audio][deep]") {
   const TempFolder folder;
   const int format = GENERATE(SF_FORMAT_WAV | SF_FORMAT_PCM_16, SF_FORMAT_RF64 | SF_FORMAT_PCM_16,
                               SF_FORMAT_AIFF | SF_FORMAT_PCM_24, SF_FORMAT_W64 | SF_FORMAT_FLOAT,

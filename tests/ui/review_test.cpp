@@ -238,7 +238,7 @@ TEST_CASE("review: the next loop is set by an edit, heard, and its verdict lapse
 }
 
 TEST_CASE("review: two takes are compared blind, and the order is told only after the choice",
-          "[ui]") {
+          "[ui][deep]") {
   ReviewFixture f;
   f.hear();
   CHECK_FALSE(f.desk().canCompare());  // nothing to compare with
