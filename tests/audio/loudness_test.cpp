@@ -118,7 +118,7 @@ TEST_CASE("EBU Tech 3341 signals 15 to 19: true peak between the samples") {
   }
 }
 
-TEST_CASE("EBU Tech 3342 signals 1 to 3: loudness range") {
+TEST_CASE("EBU Tech 3342 signals 1 to 3: loudness range", "[deep]") {
   CHECK(stereo({{-20, 20}, {-30, 20}}).range_lu.value() == Approx(10.0).margin(1.0));
   CHECK(stereo({{-20, 20}, {-15, 20}}).range_lu.value() == Approx(5.0).margin(1.0));
   CHECK(stereo({{-40, 20}, {-20, 20}}).range_lu.value() == Approx(20.0).margin(1.0));

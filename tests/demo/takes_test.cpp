@@ -90,7 +90,7 @@ double beats_db(const SynthTake& take, double from_kmh, double to_kmh) {
 
 }  // namespace
 
-TEST_CASE("demo takes: each seed has samples of its own", "[demo]") {
+TEST_CASE("demo takes: each seed has samples of its own", "[demo][deep]") {
   CHECK(digest(safety_valves(demo_seed).pcm) == digest(takes()[4].pcm));
   CHECK(digest(safety_valves(demo_seed + 1).pcm) != digest(takes()[4].pcm));
 }

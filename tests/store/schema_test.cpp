@@ -223,14 +223,18 @@ TEST_CASE("schema: a document that breaks a rule of it is refused by schema and 
   }
 }
 
-TEST_CASE("schema: whatever stands in any place, schema and program judge its kind alike",
-          "[store]") {
+namespace {
+
+/// Puts a strange value into every step-th place of a project, each in its turn.
+void judge_strange(int step) {
   const Plain original = sample();
   const std::vector<Plain> strange{nullptr, true, "word", 1e17, -1e17, Plain::array(), {{"a", 1}}};
+  int place = 0;
   int judged = 0;
   int refused = 0;
   const Plain places = original.flatten();
   for (const auto& [pointer, held] : places.items()) {
+    if (place++ % step != 0) continue;
     for (const Plain& value : strange) {
       if (value.type() == held.type() && !value.is_number()) continue;
       Plain json = original;
@@ -242,8 +246,19 @@ TEST_CASE("schema: whatever stands in any place, schema and program judge its ki
       refused += holds ? 0 : 1;
     }
   }
-  CHECK(judged > 1000);
-  CHECK(refused > 500);
+  CHECK(judged > 1000 / step);
+  CHECK(refused > 500 / step);
+}
+
+}  // namespace
+
+TEST_CASE("schema: what stands in a place, schema and program judge its kind alike", "[store]") {
+  judge_strange(8);
+}
+
+TEST_CASE("schema: whatever stands in any place, schema and program judge its kind alike",
+          "[store][deep]") {
+  judge_strange(1);
 }
 
 TEST_CASE("schema: decoder profiles as shipped hold, and broken ones do not", "[store]") {

@@ -57,7 +57,7 @@ TEST_CASE("fit: the model keeps the views' rules while the set and its fit chang
                                         QAbstractItemModelTester::FailureReportingMode::Fatal);
   REQUIRE(isFitted(rig));
   REQUIRE(model.rowCount() == 3);  // two sounds and the chuffs
-  rig.shake(40);
+  rig.shake(12);
   model::Sound louder = rig.project().sounds[1];
   louder.importance = 4.0;
   REQUIRE(rig.document().perform(QStringLiteral("t"), {model::Replace<model::Sound>{louder}}));
@@ -103,7 +103,8 @@ TEST_CASE("fit: the decoder and the importances are edits", "[ui]") {
   }
 }
 
-TEST_CASE("fit: a set that is too big says by how much, and names the largest sounds", "[ui]") {
+TEST_CASE("fit: a set that is too big says by how much, and names the largest sounds",
+          "[ui][deep]") {
   const TinyDecoder tiny;
   PageRig rig;
   ui::FitPage page(rig.workspace);

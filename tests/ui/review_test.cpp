@@ -213,7 +213,7 @@ TEST_CASE("review: the speaker is chosen by an edit", "[ui][deep]") {
   f.edits([&] { Q_EMIT speaker->activated(0); }, [&] { return !f.project().speaker; });
 }
 
-TEST_CASE("review: the next loop is set by an edit, heard, and its verdict lapses", "[ui]") {
+TEST_CASE("review: the next loop is set by an edit, heard, and its verdict lapses", "[ui][deep]") {
   ReviewFixture f;
   f.hear();
   f.key(Qt::Key_S);
