@@ -30,6 +30,10 @@ if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
   target_compile_options(fourbeat_warnings INTERFACE -Wno-maybe-uninitialized)
 endif()
 
+# For code that goes over no samples: optimised less, it builds a third quicker.
+add_library(fourbeat_no_samples INTERFACE)
+target_compile_options(fourbeat_no_samples INTERFACE $<$<CONFIG:RelWithDebInfo>:-O1>)
+
 find_program(CCACHE_PROGRAM ccache)
 if(CCACHE_PROGRAM AND NOT CMAKE_CXX_COMPILER_LAUNCHER)
   # Precompiled headers and ccache agree only under these sloppiness settings (ccache manual,
@@ -41,13 +45,13 @@ if(MOLD_PROGRAM)
   target_link_options(fourbeat_options INTERFACE -fuse-ld=mold)
 endif()
 
-# fourbeat_part(NAME HEADERS … SOURCES … [LINK …] [PRIVATE_LINK …])
+# fourbeat_part(NAME [NO_SAMPLES] HEADERS … SOURCES … [LINK …] [PRIVATE_LINK …])
 # A part of the core: library fourbeat_NAME, alias fourbeat::NAME. HEADERS are relative to
 # include/fourbeat/NAME, SOURCES to the caller's folder.
 # LINK names what its public headers show; PRIVATE_LINK what only its sources use; PRECOMPILE headers
-# of parts below that nearly all its sources include.
+# of parts below that nearly all its sources include. NO_SAMPLES: it goes over no samples.
 function(fourbeat_part name)
-  cmake_parse_arguments(PARSE_ARGV 1 PART "" "" "HEADERS;SOURCES;LINK;PRIVATE_LINK;PRECOMPILE")
+  cmake_parse_arguments(PARSE_ARGV 1 PART "NO_SAMPLES" "" "HEADERS;SOURCES;LINK;PRIVATE_LINK;PRECOMPILE")
   add_library(fourbeat_${name} STATIC ${PART_SOURCES})
   add_library(fourbeat::${name} ALIAS fourbeat_${name})
   target_compile_features(fourbeat_${name} PUBLIC cxx_std_20)
@@ -60,6 +64,9 @@ function(fourbeat_part name)
   target_link_libraries(fourbeat_${name}
     PUBLIC ${PART_LINK} $<BUILD_INTERFACE:fourbeat_options>
     PRIVATE ${PART_PRIVATE_LINK} $<BUILD_INTERFACE:fourbeat_warnings>)
+  if(PART_NO_SAMPLES)
+    target_link_libraries(fourbeat_${name} PRIVATE $<BUILD_INTERFACE:fourbeat_no_samples>)
+  endif()
   if(FOURBEAT_FUZZ)
     target_compile_options(fourbeat_${name} PRIVATE -fsanitize=fuzzer-no-link,address,undefined)
   endif()

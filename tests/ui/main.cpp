@@ -1,12 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#define CATCH_CONFIG_RUNNER
 #include "Theme.h"
-#include "support/catch.h"
+#include "support/session.h"
 #include "support/temp_folder.h"
 #include "watchdog.h"
-
-#include <cstdlib>
-#include <locale>
 
 int main(int argc, char* argv[]) {
   const fourbeat::tests::TempFolder home;
@@ -19,9 +15,5 @@ int main(int argc, char* argv[]) {
   fourbeat::tests::WatchedApplication application(argc, argv);
   QApplication::setApplicationName(QStringLiteral("fourbeat-desk-tests"));
   fourbeat::ui::Theme::instance().install(application);
-  // FOURBEAT_TEST_LOCALE repeats the tests under another locale.
-  if (const char* name = std::getenv("FOURBEAT_TEST_LOCALE"); name != nullptr) {
-    std::locale::global(std::locale(name));
-  }
-  return Catch::Session().run(argc, argv);
+  return fourbeat::tests::run_session(argc, argv);
 }
