@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "finished_demo.h"
 #include "fourbeat_demo/demo.h"
 #include "shared_takes.h"
 #include "support/catch.h"
@@ -283,11 +284,7 @@ TEST_CASE("demo project: its file reads back as the same project, with no take m
 
 TEST_CASE("demo project: finished, it has a chuff table up to top speed and every hold is looped",
           "[demo][deep]") {
-  JobControl job;
-  const std::filesystem::path file = written().folder.path() / "finished.fourbeat";
-  REQUIRE(store::save_project(file, written().project));
-  if (const Status done = finish_demo(file, job); !done) FAIL(to_line(done.error()));
-  const auto session = work::Session::open(file);
+  const auto session = work::Session::open(finished());
   REQUIRE(session);
   const model::Project& p = session->project();
   CHECK(work::holds_without_loop(p).empty());

@@ -2,6 +2,7 @@
 #include "fourbeat/work/sweep.h"
 
 #include "support/catch.h"
+#include "support/swept_table.h"
 #include "work/impulse_table.h"
 
 #include <cmath>
@@ -30,40 +31,16 @@ struct Expected {
   float height = 0.0F;
 };
 
-/// The way s a wheel has rolled at a beat; up: s = a t² / 2, at the top: s = s0 + v t, down:
-/// s = s1 + v t - a t² / 2, each solved for t by hand.
-std::vector<Expected> closed_form(const std::vector<double>& angles_deg, double up_s, double top_s,
-                                  double down_s) {
-  const double v = 40.0 / 3.6;
-  const double circumference = 3.14159265358979323846;
-  const double up_m = 0.5 * v * up_s;
-  const double top_m = v * top_s;
-  const double down_m = 0.5 * v * down_s;
+/// The beats of the closed form, as heard in two_rows().
+std::vector<Expected> expected_of(const model::Engine& engine, const work::SweepParams& params) {
   std::vector<Expected> beats;
-  for (int turn = 0;; ++turn) {
-    for (std::size_t k = 0; k < 4; ++k) {
-      const double s = circumference * (turn + angles_deg[k] / 360.0);
-      if (s == 0.0) continue;
-      if (s > up_m + top_m + down_m) return beats;
-      double t = 0.0;
-      double speed = v;
-      if (s <= up_m) {
-        t = std::sqrt(2.0 * s * up_s / v);
-        speed = v * t / up_s;
-      } else if (s <= up_m + top_m) {
-        t = up_s + (s - up_m) / v;
-      } else {
-        const double left = up_m + top_m + down_m - s;
-        const double before_end = std::sqrt(2.0 * left * down_s / v);
-        t = up_s + top_s + down_s - before_end;
-        speed = v * before_end / down_s;
-      }
-      const std::size_t row = speed * 3.6 < 25.0 ? 0 : 8;
-      beats.push_back(
-          {std::llround(tests::impulse_lead_frames + t * rate_hz),
-           static_cast<float>(row + 4 * static_cast<std::size_t>(turn % 2) + k + 1) / 64.0F});
-    }
+  for (const tests::ClosedFormBeat& beat : tests::closed_form_sweep(engine, params)) {
+    const std::size_t row = beat.speed_kmh < 25.0 ? 0 : 8;
+    const std::size_t nth = row + 4 * static_cast<std::size_t>(beat.turn % 2) + beat.position;
+    beats.push_back({std::llround(tests::impulse_lead_frames + beat.time_s * rate_hz),
+                     static_cast<float>(nth + 1) / 64.0F});
   }
+  return beats;
 }
 
 }  // namespace
@@ -80,7 +57,7 @@ TEST_CASE("sweep: every beat of the table falls at its closed-form frame, to the
   JobControl job;
   const auto sweep = work::sweep_table(project, folder.path(), params, job);
   REQUIRE(sweep);
-  const std::vector<Expected> expected = closed_form(limp, 9.0, 1.3, 7.0);
+  const std::vector<Expected> expected = expected_of(project.engine, params);
   REQUIRE(expected.size() > 120);
   std::vector<Expected> heard;
   for (std::size_t i = 0; i < sweep->clip.samples.size(); ++i) {
