@@ -6,6 +6,7 @@
 #include "fourbeat/model/members.h"
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/chuff_builder.h"
+#include "fourbeat/work/row_preview.h"
 #include "fourbeat/work/session.h"
 #include "fourbeat/work/sweep.h"
 
@@ -230,8 +231,54 @@ struct SweepCommand {
   std::string project;
   std::string wav;
   work::SweepParams params;
+  std::optional<std::int64_t> row;  ///< this one alone
+  std::optional<double> speed_kmh;  ///< at which it is played
+  double seconds = 8.0;
   bool as_json = false;
 };
+
+Status write_clip(const std::string& file, const audio::Clip& clip) {
+  const audio::Pcm pcm{clip.sample_rate_hz, {clip.samples}};
+  return audio::write_wav(text_path(file), pcm, audio::WavDepth::s24);
+}
+
+void warn_if_turned(double turned_db) {
+  if (turned_db < 0.0) {
+    warn(fmt::format("it would go over full scale; the file is {:.1f} dB softer", -turned_db));
+  }
+}
+
+/// One row at one speed.
+int play_row(const SweepCommand& o, const work::Session& session, JobControl& job) {
+  const Id<model::ChuffRow> id(*o.row);
+  const model::ChuffRow* row = model::find(session.project(), id);
+  const double speed_kmh =
+      o.speed_kmh.value_or(row == nullptr ? 1.0 : work::middle_speed_kmh(*row));
+  const Result<work::RowPreview> made =
+      work::preview_row(session.project(), session.folder(), id, speed_kmh, o.seconds, job);
+  if (!made) {
+    Error error = made.error();
+    if (error.file.empty()) error.file = o.project;
+    return fail(error);
+  }
+  if (const Status wrote = write_clip(o.wav, made->clip); !wrote) return fail(wrote.error());
+  if (o.as_json) {
+    Json json;
+    json["sample_rate_hz"] = number(made->clip.sample_rate_hz, 0);
+    json["speed_kmh"] = number(speed_kmh, 3);
+    json["turned_db"] = number(made->turned_db, 2);
+    json["beats"] = Json::array();
+    for (const FrameIndex frame : made->beats)
+      json["beats"].push_back({{"frame", frame.value()}});
+    print(json);
+  } else {
+    say(fmt::format("{:.1f} s at {:.1f} km/h, {} beats",
+                    static_cast<double>(made->clip.samples.size()) / made->clip.sample_rate_hz,
+                    speed_kmh, made->beats.size()));
+  }
+  warn_if_turned(made->turned_db);
+  return exit_done;
+}
 
 int sweep(const SweepCommand& o) {
   ConsoleJob job;
@@ -242,6 +289,11 @@ int sweep(const SweepCommand& o) {
       !safe) {
     return fail(safe.error());
   }
+  if (o.row) return play_row(o, *session, job);
+  if (o.speed_kmh) {
+    return fail(
+        Error{ErrorCode::bad_argument, {}, "--speed", "a speed of no row", "say which with --row"});
+  }
   const Result<work::Sweep> made =
       work::sweep_table(session->project(), session->folder(), o.params, job);
   if (!made) {
@@ -249,10 +301,7 @@ int sweep(const SweepCommand& o) {
     if (error.file.empty()) error.file = o.project;
     return fail(error);
   }
-  const audio::Pcm pcm{made->clip.sample_rate_hz, {made->clip.samples}};
-  if (const Status wrote = audio::write_wav(text_path(o.wav), pcm, audio::WavDepth::s24); !wrote) {
-    return fail(wrote.error());
-  }
+  if (const Status wrote = write_clip(o.wav, made->clip); !wrote) return fail(wrote.error());
   if (o.as_json) {
     Json json;
     json["sample_rate_hz"] = number(made->clip.sample_rate_hz, 0);
@@ -274,10 +323,7 @@ int sweep(const SweepCommand& o) {
                     static_cast<double>(made->clip.samples.size()) / made->clip.sample_rate_hz,
                     made->beats.size(), made->changes.size(), made->peak));
   }
-  if (made->turned_db < 0.0) {
-    warn(fmt::format("the sweep would go over full scale; the file is {:.1f} dB softer",
-                     -made->turned_db));
-  }
+  warn_if_turned(made->turned_db);
   return exit_done;
 }
 
@@ -318,6 +364,9 @@ void add_chuff_commands(const Command& app) {
         c.option("--up", whole->params.seconds_up, "Seconds from rest to top speed");
         c.option("--down", whole->params.seconds_down, "Seconds from top speed to rest");
         c.option("--load", whole->params.load, "Load, 0 to 1: from 0.5 on a heavy start");
+        c.option("--row", whole->row, "Id of a row: play it alone, at one speed");
+        c.option("--speed", whole->speed_kmh, "Speed in km/h of that row, else its middle");
+        c.option("--seconds", whole->seconds, "How long that row is played");
         c.flag("--json", whole->as_json, "Print JSON");
       },
       [=] { return sweep(*whole); });

@@ -90,6 +90,24 @@ TEST_CASE("command: chuffs keeps the figures of effort when asked, and a sweep i
   CHECK(soft.err.empty());
   const float recorded = peak_of_sweep(folder);
   CHECK(recorded < 1.0F);
+
+  // One row at a speed: beats come pi D / (n v) apart.
+  const std::string row = shown(folder, "/chuffs/rows/0/id").dump();
+  const Ran alone =
+      run(folder, "sweep set.fourbeat --wav row.wav --seconds 4 --speed 18 --json --row " + row);
+  INFO(alone.err);
+  REQUIRE(alone.status == 0);
+  const Json played = Json::parse(alone.out).at("beats");
+  const double interval_s = 3.14159265358979 * 1.5 / (4 * 18 / 3.6);
+  REQUIRE(static_cast<double>(played.size()) == Approx(4.0 / interval_s).margin(1.01));
+  const double four_turns_s =
+      (played.at(16).at("frame").get<double>() - played.at(0).at("frame").get<double>()) / 16000.0;
+  CHECK(four_turns_s == Approx(16 * interval_s).margin(1.0 / 16000.0));
+  CHECK(std::filesystem::exists(folder / "row.wav"));
+  CHECK(run(folder, "sweep set.fourbeat --wav none.wav --row 9999").status == 2);
+  CHECK(run(folder, "sweep set.fourbeat --wav none.wav --speed 20").status == 2);
+  CHECK_FALSE(std::filesystem::exists(folder / "none.wav"));
+
   Json table = shown(folder, "/chuffs");
   table["gain_db"] = 20.0;
   make_edits(folder, Json::array({{{"edit", "set_chuff_table"}, {"table", table}}}));
