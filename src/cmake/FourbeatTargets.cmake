@@ -15,7 +15,8 @@ target_compile_options(fourbeat_options INTERFACE $<$<CONFIG:RelWithDebInfo>:-g1
 target_compile_options(fourbeat_options INTERFACE "-fmacro-prefix-map=${PROJECT_SOURCE_DIR}/=")
 if(FOURBEAT_SANITIZE STREQUAL "address")
   target_compile_options(fourbeat_options INTERFACE
-    -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer)
+    -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+    $<$<CONFIG:RelWithDebInfo>:-O1>)
   target_link_options(fourbeat_options INTERFACE -fsanitize=address,undefined)
 elseif(FOURBEAT_SANITIZE STREQUAL "thread")
   target_compile_options(fourbeat_options INTERFACE -fsanitize=thread)

@@ -50,7 +50,7 @@ bool RealtimeGuard::watches_everything() {
 // The sanitizers own the allocator and call these on every malloc, new, free and delete.
 extern "C" int __sanitizer_install_malloc_and_free_hooks(
     void (*on_malloc)(const volatile void*, std::size_t),
-    void (*on_free)(const volatile void*));  // NOLINT(bugprone-reserved-identifier): theirs
+    void (*on_free)(const volatile void*));
 
 namespace {
 const int hooks_installed = __sanitizer_install_malloc_and_free_hooks(
