@@ -7,6 +7,7 @@
 #include "fourbeat/base/text.h"
 #include "fourbeat/work/analyse.h"
 #include "fourbeat/work/chuff_builder.h"
+#include "fourbeat/work/loop_kinds.h"
 #include "fourbeat/work/produce.h"
 #include "fourbeat/work/segments.h"
 #include "fourbeat/work/session.h"
@@ -61,7 +62,7 @@ Status finish_demo(const std::filesystem::path& project, JobControl& job) {
   std::vector<model::Edit> edits = std::move(chuffs->edits);
   for (const Id<model::Segment> id : work::holds_without_loop(set)) {
     const Result<dsp::LoopSearch> found =
-        work::find_segment_loops(set, session->folder(), id, {}, job);
+        work::find_segment_loops(set, session->folder(), id, work::loop_params(set, id), job);
     if (!found) return found.error();
     if (found->candidates.empty()) continue;
     edits.emplace_back(model::SetLoop{

@@ -4,15 +4,19 @@
 
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/text.h"
+#include "fourbeat/model/members.h"
 #include "fourbeat/store/data_files.h"
 #include "fourbeat/store/project_file.h"
 #include "fourbeat/work/analyse.h"
+#include "fourbeat/work/loop_kinds.h"
 #include "fourbeat/work/segments.h"
 #include "fourbeat/work/session.h"
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <memory>
+#include <optional>
 
 namespace fourbeat::cli {
 
@@ -46,6 +50,8 @@ Json candidate_json(const dsp::LoopCandidate& candidate) {
                           {"quotient", number(measure.quotient, 3)}};
   }
   seam["tell_db"] = number(candidate.seam.tell_db, 2);
+  seam["level_drift_db"] = number(candidate.seam.level_drift_db, 2);
+  seam["tone_drift_db"] = number(candidate.seam.tone_drift_db, 2);
   seam["whole_periods"] = candidate.seam.whole_periods;
   seam["omitted"] = candidate.seam.omitted;
   json["seam"] = std::move(seam);
@@ -53,15 +59,41 @@ Json candidate_json(const dsp::LoopCandidate& candidate) {
   return json;
 }
 
+std::string words_of_drift(const dsp::LoopCandidate& candidate) {
+  std::string words;
+  if (const double db = candidate.loop.drift_db; db != 0.0)
+    words += fmt::format(", drift of {:+.2f} dB taken out", db);
+  if (const double db = candidate.seam.level_drift_db; db != 0.0)
+    words += fmt::format(", drift of level of {:+.2f} dB left", db);
+  if (const double db = candidate.seam.tone_drift_db; db != 0.0)
+    words += fmt::format(", drift of tone of {:+.2f} dB left", db);
+  return words;
+}
+
 struct LoopOptions {
   dsp::LoopParams params;
+  std::optional<double> min_s;  ///< none: by the kind of sound
+  std::string kind;             ///< a category's word; "": a segment's own, of a file unknown
   std::string write;
   std::vector<std::int64_t> segments;
   bool all = false;
 };
 
+/// The category that `kind` names; none where it is empty.
+Result<std::optional<model::Category>> kind_named(const std::string& kind) {
+  if (kind.empty()) return std::optional<model::Category>();
+  std::string words;
+  for (std::size_t i = 0; i < model::EnumNames<model::Category>::list.size(); ++i) {
+    const auto each = static_cast<model::Category>(i);
+    if (model::word_of(each) == kind) return std::optional(each);
+    words += fmt::format("{}{}", i == 0 ? "" : ", ", model::word_of(each));
+  }
+  return Error{ErrorCode::bad_argument, {}, "--kind", kind, "give one of " + words};
+}
+
 /// Finds loops in segments of a project and sets them: the shell's way to what the editor does.
-int loops_of_project(const StretchOptions& o, const LoopOptions& loops) {
+int loops_of_project(const StretchOptions& o, const LoopOptions& loops,
+                     const std::optional<model::Category>& kind) {
   ConsoleJob job;
   Result<work::Session> session = work::Session::open_to_change(text_path(o.file));
   if (!session) return fail(session.error());
@@ -81,8 +113,11 @@ int loops_of_project(const StretchOptions& o, const LoopOptions& loops) {
       return fail(Error{
           ErrorCode::not_found, o.file, "--segment", fmt::format("no segment {}", id.value()), {}});
     }
+    dsp::LoopParams params = loops.params;
+    const model::Category own = work::kind_of(session->project(), id);
+    params.min_s = loops.min_s.value_or(work::shortest_loop_s(kind.value_or(own)));
     const Result<dsp::LoopSearch> search =
-        work::find_segment_loops(session->project(), session->folder(), id, loops.params, job);
+        work::find_segment_loops(session->project(), session->folder(), id, params, job);
     if (!search) return fail(search.error());
     const model::Take* take = model::find(session->project(), segment->source.mix.front().take);
     const double rate_hz = take != nullptr ? take->sample_rate_hz : 1.0;
@@ -116,12 +151,17 @@ int loops_of_project(const StretchOptions& o, const LoopOptions& loops) {
 }
 
 int loops(const StretchOptions& o, const LoopOptions& loops) {
-  if (!loops.segments.empty() || loops.all) return loops_of_project(o, loops);
+  const Result<std::optional<model::Category>> kind = kind_named(loops.kind);
+  if (!kind) return fail(kind.error());
+  if (!loops.segments.empty() || loops.all) return loops_of_project(o, loops, *kind);
   const Result<work::Stretch> stretch = stretch_of(o);
   if (!stretch) return fail(stretch.error());
   ConsoleJob job;
+  dsp::LoopParams params = loops.params;
+  params.min_s =
+      loops.min_s.value_or(work::shortest_loop_s(kind->value_or(model::Category::other)));
   const Result<work::FileLoops> found =
-      work::loops_of_file(text_path(o.file), *stretch, loops.params, job);
+      work::loops_of_file(text_path(o.file), *stretch, params, job);
   if (!found) return fail(found.error());
   const std::vector<dsp::LoopCandidate>& candidates = found->search.candidates;
   if (!loops.write.empty()) {
@@ -151,10 +191,7 @@ int loops(const StretchOptions& o, const LoopOptions& loops) {
     std::string omitted;
     for (const std::string& name : candidate.seam.omitted)
       omitted += " " + name;
-    const std::string drift =
-        candidate.loop.drift_db == 0.0
-            ? ""
-            : fmt::format(", drift of {:+.2f} dB taken out", candidate.loop.drift_db);
+    const std::string drift = words_of_drift(candidate);
     say(fmt::format("{:.3f} to {:.3f} s ({:.3f} s), crossfade {:.0f} ms{}, seam {} (rank {:.1f}){}",
                     static_cast<double>(candidate.loop.range.start.value()) / rate,
                     static_cast<double>(candidate.loop.range.end.value()) / rate,
@@ -210,7 +247,11 @@ void add_analyse_commands(const Command& app) {
       "loops", "Loops of a recording whose seam nobody hears, or of a project's segments",
       [=](const Command& c) {
         add_stretch(c, loop_stretch);
-        c.option("--min", loop_options->params.min_s, "Shortest loop in seconds");
+        c.option("--min", loop_options->min_s,
+                 "Shortest loop in seconds; without it as the kind of sound needs");
+        c.option("--kind", loop_options->kind,
+                 "What it is a loop of: exhaust, whistle, bell, safety_valve, pump, injector, "
+                 "motion, ambience, voice or other; without it a segment's own");
         c.option("--max", loop_options->params.max_s, "Longest loop in seconds");
         c.option("--count", loop_options->params.count, "Candidates wanted");
         c.option("--write", loop_options->write, "Write the best loop, once, as a WAV");

@@ -158,8 +158,7 @@ Result<std::vector<LoopCandidate>> best_of(const Searched& searched, const std::
         best_blend(searched, one.range, one.correlation, one.drift_db, params.seed, job);
     if (!candidate) return candidate.error();
     candidate->score *=
-        steadiness(fall_db(searched.channels, *candidate), candidate->loop.drift_db) *
-        calmness(candidate->seam.tell_db);
+        steadiness(candidate->seam, candidate->loop.drift_db) * calmness(candidate->seam.tell_db);
     const auto place = std::upper_bound(
         found.begin(), found.end(), candidate->score,
         [](double score, const LoopCandidate& other) { return score > other.score; });
@@ -211,11 +210,10 @@ Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& para
       best_of(searched, tries_of(searched, *joins), params, job);
   if (!chosen) return chosen.error();
   LoopSearch search{*std::move(chosen), {}};
-  const bool any_good =
-      std::any_of(search.candidates.begin(), search.candidates.end(), [&](const LoopCandidate& c) {
-        return c.seam.state == SeamState::clean && std::abs(fall_db(channels, c)) < plain_fall_db;
-      });
-  if (!search.candidates.empty() && !any_good) {
+  const bool any_clean =
+      std::any_of(search.candidates.begin(), search.candidates.end(),
+                  [](const LoopCandidate& c) { return c.seam.state == SeamState::clean; });
+  if (!search.candidates.empty() && !any_clean) {
     const LoopCandidate& best = search.candidates.front();
     std::optional<LoopEvent> event;
     if (const auto one = one_off_event(*levels)) {
@@ -223,7 +221,7 @@ Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& para
       if (frame >= best.loop.range.start.value() && frame < best.loop.range.end.value())
         event = LoopEvent{params.origin_s + static_cast<double>(frame) / rate_hz, one->over_db};
     }
-    search.reason = why_not_clean(best, fall_db(channels, best), event, rate_hz);
+    search.reason = why_not_clean(best, event, rate_hz);
   }
   job.progress(1.0, "measuring seams");
   return search;

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "loop_search.h"
-#include "plain_log.h"
 
 #include <fmt/format.h>
 
@@ -11,9 +10,7 @@ namespace fourbeat::dsp {
 
 namespace {
 
-constexpr double silent_rms = 1e-5;  // -100 dBFS
 constexpr double worst_tell_db = 30.0;
-constexpr double longest_tone_period_s = 0.05;
 constexpr double usual_tell_db = 8.0;
 constexpr double plain_tell_db = 20.0;
 constexpr double most_tell_cost = 0.2;
@@ -34,17 +31,23 @@ double clean_score(double choice) {
   return 0.6 + 0.4 * choice;
 }
 
-/// Level of a stretch in dB, over all channels.
-double level_db(const std::vector<std::vector<float>>& channels, std::int64_t from,
-                std::int64_t to) {
-  double power = 0.0;
-  for (const std::vector<float>& channel : channels) {
-    for (std::int64_t i = from; i < to; ++i) {
-      const double x = channel[static_cast<std::size_t>(i)];
-      power += x * x;
-    }
+/// How the best loop drifts; "" where it does not.
+std::string words_of_drift(const SeamReport& seam, double length_s) {
+  std::string words;
+  if (const double db = seam.level_drift_db; db != 0.0) {
+    words = fmt::format("over the best one the sound {} by {:.1f} dB, {:.1f} dB a second",
+                        db < 0.0 ? "falls" : "rises", std::abs(db),
+                        // From the middle of the first quarter to that of the last.
+                        std::abs(db) / (0.75 * length_s));
   }
-  return plain_db(std::max(power / static_cast<double>(to - from), silent_rms * silent_rms));
+  if (const double db = seam.tone_drift_db; db != 0.0) {
+    words += fmt::format("{} by {:.1f} dB (upper octaves against lower)",
+                         words.empty() ? (db < 0.0 ? "over the best one the sound grows duller"
+                                                   : "over the best one the sound grows brighter")
+                                       : (db < 0.0 ? " and grows duller" : " and grows brighter"),
+                         std::abs(db));
+  }
+  return words;
 }
 
 }  // namespace
@@ -75,7 +78,7 @@ double score_of(const SeamReport& seam, const LoopSpec& loop, const Bounds& boun
 
 double most_score(std::int64_t frames, double drift_db, const Bounds& bounds) {
   return clean_score(choice_of(1.0, place_of(frames, bounds), 1.0, 1.0, 1.0)) *
-         steadiness(0.0, drift_db);
+         steadiness(SeamReport{}, drift_db);
 }
 
 double calmness(double tell_db) {
@@ -84,32 +87,17 @@ double calmness(double tell_db) {
              std::clamp((tell_db - usual_tell_db) / (plain_tell_db - usual_tell_db), 0.0, 1.0);
 }
 
-double fall_db(const std::vector<std::vector<float>>& channels, const LoopCandidate& candidate) {
-  if (candidate.period_s && *candidate.period_s > longest_tone_period_s) return 0.0;
-  const std::int64_t start = candidate.loop.range.start.value();
-  const std::int64_t end = candidate.loop.range.end.value();
-  const std::int64_t quarter = (end - start) / 4;
-  // From the middle of the first quarter to that of the last, three quarters of the ramp.
-  return level_db(channels, start, start + quarter) - level_db(channels, end - quarter, end) +
-         0.75 * candidate.loop.drift_db;
-}
-
-double steadiness(double fall_db, double drift_db) {
-  return (1.0 - 0.5 * std::clamp((std::abs(fall_db) - 1.0) / 9.0, 0.0, 1.0)) *
+double steadiness(const SeamReport& seam, double drift_db) {
+  const double left_db = std::max(std::abs(seam.level_drift_db), std::abs(seam.tone_drift_db));
+  return (1.0 - 0.5 * std::clamp((left_db - 1.0) / 9.0, 0.0, 1.0)) *
          (1.0 - drift_cost_a_db * std::abs(drift_db));
 }
 
-std::string why_not_clean(const LoopCandidate& best, double fall_db,
-                          const std::optional<LoopEvent>& event, double rate_hz) {
+std::string why_not_clean(const LoopCandidate& best, const std::optional<LoopEvent>& event,
+                          double rate_hz) {
   const double length_s = static_cast<double>(best.loop.range.length().value()) / rate_hz;
-  if (std::abs(fall_db) >= plain_fall_db) {
-    return fmt::format(
-        "no loop is steady: over the best one the sound {} by {:.1f} dB, {:.1f} dB a second; take "
-        "a steadier stretch or a shorter loop",
-        fall_db > 0.0 ? "falls" : "rises", std::abs(fall_db),
-        // From the middle of the first quarter to that of the last.
-        std::abs(fall_db) / (0.75 * length_s));
-  }
+  if (const std::string drift = words_of_drift(best.seam, length_s); !drift.empty())
+    return "no loop is steady: " + drift + "; take a steadier stretch or a shorter loop";
   if (event) {
     return fmt::format(
         "no loop is clean: inside the best one something stands out by {:.0f} dB at {:.2f} s and "

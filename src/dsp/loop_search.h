@@ -30,7 +30,6 @@ struct Searched {
   Bounds bounds;
 };
 
-inline constexpr double plain_fall_db = 3.0;   ///< from here on a loop swells at every turn
 inline constexpr double match_reach_s = 0.02;  ///< how far a loop's end is moved to fit its start
 
 /// 0 to 1: the state first, then what the designer would choose by. An unclean seam's score falls
@@ -44,15 +43,10 @@ inline constexpr double match_reach_s = 0.02;  ///< how far a loop's end is move
 /// How much of its score a loop keeps in spite of its tell: all up to 8 dB, four fifths from 20 dB.
 [[nodiscard]] double calmness(double tell_db);
 
-/// Level of a loop's first quarter over that of its last in dB, its drift taken out; 0 for a
-/// rhythm, which is judged by its periods instead.
-[[nodiscard]] double fall_db(const std::vector<std::vector<float>>& channels,
-                             const LoopCandidate& candidate);
-
-/// How much of its score a loop keeps for a fall or rise of level: a sound that dies away swells at
-/// every turn, however smooth the seam. All up to 1 dB, half from 10 dB. A drift that is taken out
-/// costs 2 % a dB: what needs none is better.
-[[nodiscard]] double steadiness(double fall_db, double drift_db);
+/// How much of its score a loop keeps for the drift of level and tone left in it, by the larger of
+/// the two: all up to 1 dB, half from 10 dB. A drift that is taken out costs 2 % a dB: what needs
+/// none is better.
+[[nodiscard]] double steadiness(const SeamReport& seam, double drift_db);
 
 /// A moment inside a loop that stands out from the rest and does not come again.
 struct LoopEvent {
@@ -61,7 +55,7 @@ struct LoopEvent {
 };
 
 /// Why the best of the loops found is not clean. event: one inside it.
-[[nodiscard]] std::string why_not_clean(const LoopCandidate& best, double fall_db,
+[[nodiscard]] std::string why_not_clean(const LoopCandidate& best,
                                         const std::optional<LoopEvent>& event, double rate_hz);
 
 /// The loop with the first crossfade that makes it clean, else with the best one; with none where

@@ -4,6 +4,7 @@
 #include "period.h"
 #include "seam_known.h"
 #include "seam_measures.h"
+#include "seam_trend.h"
 
 #include "fourbeat/base/random.h"
 
@@ -319,7 +320,8 @@ SeamState state_of(const SeamReport& report, const LoopSpec& loop, const Plan& p
   };
   const bool unknown = !measured(spectrum_fine) || !measured(rms_50ms) ||
                        plan.interior.points() < least_room * seam_points;
-  if (report.rank > clean_rank || long_fade || !report.whole_periods || unknown)
+  const bool steady = report.level_drift_db == 0.0 && report.tone_drift_db == 0.0;
+  if (report.rank > clean_rank || long_fade || !report.whole_periods || !steady || unknown)
     return SeamState::doubtful;
   return SeamState::clean;
 }
@@ -355,6 +357,11 @@ Result<SeamReport> measure_seam_known(const audio::Pcm& rendered, const LoopSpec
   const std::optional<double> rhythm_hops =
       rhythm_period_steps(series->level_db, longest_rhythm_hops);
   report.tell_db = tell_of(*series, points, rhythm_hops);
+  if (!rhythm_hops) {
+    const SeamTrend trend = trend_of(*series, grid);
+    report.level_drift_db = trend.level_db;
+    report.tone_drift_db = trend.tone_db;
+  }
   remove_means(turn);
   find_periods(turn, grid, *series, rhythm_hops, report);
   report.state = state_of(report, loop, plan, grid.seam_points());

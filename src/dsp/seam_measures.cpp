@@ -14,7 +14,6 @@ namespace fourbeat::dsp {
 namespace {
 
 constexpr std::int64_t half_second_hops = 100;
-constexpr std::int64_t tell_frames = 7;   // 20 ms frames at 5 ms: 50 ms
 constexpr double inaudible_share = 1e-6;  // 60 dB under the strongest band
 constexpr std::size_t thirds_an_octave = 3;
 constexpr std::size_t pattern_bands = 4;

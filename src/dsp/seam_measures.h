@@ -15,6 +15,8 @@
 
 namespace fourbeat::dsp {
 
+inline constexpr std::int64_t tell_frames = 7;  ///< 20 ms frames, one every 5 ms: 50 ms
+
 /// One kind of unevenness at a point of a sound (docs/seams.md).
 struct MeasureKind {
   std::string_view name;
@@ -67,7 +69,7 @@ struct SeamSeries {
   std::vector<double> channel_rms;
   /// Overall level in dB of 20 ms frames at every point, mean over the channels.
   std::vector<float> level_db;
-  /// Per channel and point: octave levels over 50 ms, in dB, for the tell.
+  /// Per channel and point: octave levels over the 50 ms from there on, in dB, from 250 Hz up.
   std::vector<std::vector<float>> octave_db;
   std::size_t octaves = 0;
 };

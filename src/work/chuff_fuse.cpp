@@ -5,6 +5,8 @@
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/dsp/loop_finder.h"
 #include "fourbeat/work/analyse.h"
+#include "fourbeat/work/loop_kinds.h"
+#include "fourbeat/work/segments.h"
 
 #include <algorithm>
 #include <array>
@@ -15,7 +17,6 @@ namespace fourbeat::work {
 
 namespace {
 
-constexpr double least_run_s = 1.0;     ///< shorter, and a loop would be heard to repeat
 constexpr double longest_run_s = 12.0;  ///< what the loop finder is given
 constexpr double most_gain_db = 20.0;
 
@@ -112,8 +113,11 @@ Result<std::optional<model::FusedLoop>> loop_of(const model::Project& project, c
   Result<audio::Clip> clip = renderer.render(piece);
   if (!clip) return clip.error();
   const double rate = clip->sample_rate_hz;
+  dsp::LoopParams params;
+  params.min_s = shortest_loop_s(model::Category::exhaust);
+  params = brought_down(params, static_cast<double>(clip->samples.size()) / rate);
   const Result<dsp::LoopSearch> found =
-      dsp::find_loops(audio::Pcm{rate, {clip->samples}}, dsp::LoopParams{}, job);
+      dsp::find_loops(audio::Pcm{rate, {clip->samples}}, params, job);
   if (!found) return found.error();
   if (found->candidates.empty()) return std::optional<model::FusedLoop>();
   fused.loop = loop_in_material(found->candidates.front().loop, fused.range.start);
@@ -158,7 +162,7 @@ std::vector<FastRun> take_fused_bands(const std::vector<HeardTake>& takes,
     if (is_above(run.effort, run.band)) keep_longest(run, kept);
   }
   std::erase_if(kept, [](const FastRun& run) {
-    return static_cast<double>(run.range.length().value()) < least_run_s * run.take->sample_rate_hz;
+    return static_cast<double>(run.range.length().value()) < shortest_loop_s(model::Category::exhaust) * run.take->sample_rate_hz;
   });
   std::erase_if(rows, [&](const BandRow& row) {
     return std::any_of(kept.begin(), kept.end(), [&](const FastRun& run) {

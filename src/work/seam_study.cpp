@@ -2,7 +2,9 @@
 #include "fourbeat/dsp/crossfade.h"
 #include "fourbeat/work/analyse.h"
 #include "fourbeat/work/hearing.h"
+#include "fourbeat/work/loop_kinds.h"
 #include "fourbeat/work/render.h"
+#include "fourbeat/work/segments.h"
 
 #include <fmt/format.h>
 
@@ -94,10 +96,9 @@ Result<std::vector<model::Loop>> find_piece_loops(const model::Project& project,
   Result<audio::Clip> material = renderer.render(unlooped);
   if (!material) return material.error();
   const double rate_hz = material->sample_rate_hz;
-  dsp::LoopParams params;
-  const double length_s = static_cast<double>(material->samples.size()) / rate_hz;
-  params.max_s = std::min(params.max_s, length_s);
-  params.min_s = std::min(params.min_s, 0.5 * length_s);
+  dsp::LoopParams params = loop_params(project, piece.key.segment);
+  if (piece.key.row.is_set()) params.min_s = shortest_loop_s(model::Category::exhaust);
+  params = brought_down(params, static_cast<double>(material->samples.size()) / rate_hz);
   const Result<dsp::LoopSearch> found =
       dsp::find_loops({rate_hz, {std::move(material->samples)}}, params, job);
   if (!found) return found.error();

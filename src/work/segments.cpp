@@ -75,6 +75,12 @@ Result<model::Segment> cut_segment(const model::Project& project, Id<model::Take
   return segment;
 }
 
+dsp::LoopParams brought_down(dsp::LoopParams params, double length_s) {
+  params.max_s = std::min(params.max_s, length_s);
+  params.min_s = std::min(params.min_s, 0.5 * length_s);
+  return params;
+}
+
 std::vector<model::Edit> edits_to_remove_segment(const model::Project& project,
                                                  Id<model::Segment> segment) {
   std::vector<model::Edit> edits;
@@ -102,12 +108,21 @@ Result<dsp::LoopSearch> find_segment_loops(const model::Project& project,
     return static_cast<double>((of_pass - FrameIndex(0) - pass_offset(project, take)).value()) /
            rate_hz;
   };
-  dsp::LoopParams held = params;
-  held.max_s = std::min(params.max_s, length_s);
-  held.min_s = std::min(params.min_s, 0.5 * length_s);
+  dsp::LoopParams held = brought_down(params, length_s);
   held.origin_s = take_s(segment->range.start);
   Result<dsp::LoopSearch> search = dsp::find_loops(*material, held, job);
-  if (!search || search->reason.empty()) return search;
+  if (!search) return search;
+  const bool short_best =
+      search->candidates.empty() ||
+      static_cast<double>(search->candidates.front().loop.range.length().value()) <
+          params.min_s * rate_hz - 1.0;
+  if (held.min_s < params.min_s && short_best) {
+    search->reason += fmt::format(
+        "{}the segment lasts {:.2f} s, too short to choose from loops of {:.2f} s or "
+        "more; cut a longer one",
+        search->reason.empty() ? "" : "; ", length_s, params.min_s);
+  }
+  if (search->reason.empty()) return search;
   const Result<std::optional<FrameRange>> better =
       better_stretch(project, project_folder, *segment, params, job);
   if (!better) return better.error();

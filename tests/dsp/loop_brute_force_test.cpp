@@ -2,7 +2,6 @@
 #include "loop_sounds.h"
 #include "support/catch.h"
 
-#include "fourbeat/base/decibels.h"
 #include "fourbeat/dsp/loop_finder.h"
 
 using namespace fourbeat;
@@ -16,19 +15,6 @@ constexpr std::int64_t grid = 400;  // 50 ms
 
 double held(double x) {
   return std::clamp(x, 0.0, 1.0);
-}
-
-double level_db(const std::vector<float>& x, std::int64_t from, std::int64_t to) {
-  double mean = 0.0;
-  for (const float v : x)
-    mean += v;
-  mean /= static_cast<double>(x.size());
-  double sum = 0.0;
-  for (std::int64_t i = from; i < to; ++i) {
-    const double v = x[static_cast<std::size_t>(i)] - mean;
-    sum += v * v;
-  }
-  return db_of_power(sum / static_cast<double>(to - from)).value_or(-100.0);
 }
 
 /// The score of docs/seams.md, section 8, written down a second time.
@@ -54,14 +40,8 @@ double score_by_the_book(const audio::Pcm& material, const LoopSpec& loop, const
   }
   score *= 1.0 - 0.02 * std::abs(loop.drift_db);
   score *= 1.0 - 0.2 * held((seam.tell_db - 8.0) / 12.0);
-  if (seam.period_s && *seam.period_s > 0.05) return score;
-  const std::int64_t start = loop.range.start.value();
-  const std::int64_t end = loop.range.end.value();
-  const std::int64_t quarter = (end - start) / 4;
-  const std::vector<float>& x = material.channels.front();
-  const double fall_db =
-      level_db(x, start, start + quarter) - level_db(x, end - quarter, end) + 0.75 * loop.drift_db;
-  return score * (1.0 - 0.5 * held((std::abs(fall_db) - 1.0) / 9.0));
+  const double left_db = std::max(std::abs(seam.level_drift_db), std::abs(seam.tone_drift_db));
+  return score * (1.0 - 0.5 * held((left_db - 1.0) / 9.0));
 }
 
 struct Tried {

@@ -15,6 +15,7 @@
 
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/model/piece.h"
+#include "fourbeat/work/loop_kinds.h"
 #include "fourbeat/work/segments.h"
 
 #include <QAbstractItemModelTester>
@@ -204,6 +205,27 @@ TEST_CASE("segments page: microphones are mixed and clean steps added, changed a
   ui::selectRow(clean, 0);
   f.edits([&] { f.press(QStringLiteral("Remove step")); },
           [&] { return steps() == std::vector<model::CleanStep>{model::HumNotch{}}; });
+}
+
+TEST_CASE("segments page: the shortest loop offered is that of the segment's kind", "[ui]") {
+  SegmentsFixture f;
+  f.openTab(f.page.findChild<ui::LoopPanel*>());
+  auto* shortest = f.named<QDoubleSpinBox>(QStringLiteral("Shortest loop"));
+  f.page.choose(f.segment(1).id);
+  CHECK(shortest->value() == work::shortest_loop_s(model::Category::whistle));
+  f.page.choose(f.segment(3).id);
+  CHECK(shortest->value() == work::shortest_loop_s(model::Category::safety_valve));
+  CHECK(work::shortest_loop_s(model::Category::whistle) !=
+        work::shortest_loop_s(model::Category::safety_valve));
+  // A figure of one's own stays until the kind changes.
+  f.number(QStringLiteral("Shortest loop"), 0.75);
+  model::Sound sound = f.project().sounds.at(1);
+  sound.name = "Another name";
+  REQUIRE(f.workspace.perform(QStringLiteral("a"), {model::Replace<model::Sound>{sound}}));
+  CHECK(shortest->value() == 0.75);
+  sound.category = model::Category::pump;
+  REQUIRE(f.workspace.perform(QStringLiteral("b"), {model::Replace<model::Sound>{sound}}));
+  CHECK(shortest->value() == work::shortest_loop_s(model::Category::pump));
 }
 
 TEST_CASE("segments page: loops are found, heard through their seam, set, moved and removed",

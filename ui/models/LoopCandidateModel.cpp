@@ -25,8 +25,12 @@ QString LoopCandidateModel::explained(int column) {
       return tr("How long the end is blended with what stands before the start");
     case driftColumn:
       return tr(
-          "How much louder the loop's end is than its start; taken out by a slow ramp when it is "
-          "rendered");
+          "How much louder the loop's end is than its start: taken out by a slow ramp when it is "
+          "rendered, or left because it is too fast or too much for one");
+    case toneColumn:
+      return tr(
+          "How much brighter the loop's last quarter is than its first: it is not taken out, and "
+          "such a loop is never clean");
     case tellColumn:
       return tr(
           "How far the most conspicuous moment inside the loop stands out: what returns each "
@@ -87,6 +91,8 @@ QVariant LoopCandidateModel::headerData(int section, Qt::Orientation orientation
       return tr("Crossfade");
     case driftColumn:
       return tr("Drift");
+    case toneColumn:
+      return tr("Tone");
     case tellColumn:
       return tr("Tell");
     case scoreColumn:
@@ -135,9 +141,15 @@ QVariant LoopCandidateModel::data(const QModelIndex& index, int role) const {
       return tr("%1 ms").arg(
           locale.toString(1000.0 * seconds(shown.loop.crossfade_frames.value()), 'f', 0));
     case driftColumn:
+      if (shown.seam.level_drift_db != 0.0)
+        return tr("%1 dB left").arg(locale.toString(shown.seam.level_drift_db, 'f', 1));
       return shown.loop.drift_db == 0.0
                  ? tr("none")
                  : tr("%1 dB").arg(locale.toString(shown.loop.drift_db, 'f', 1));
+    case toneColumn:
+      return shown.seam.tone_drift_db == 0.0
+                 ? tr("even")
+                 : tr("%1 dB").arg(locale.toString(shown.seam.tone_drift_db, 'f', 1));
     case tellColumn:
       return tr("%1 dB").arg(locale.toString(shown.seam.tell_db, 'f', 1));
     case scoreColumn:

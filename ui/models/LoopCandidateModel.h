@@ -19,6 +19,7 @@ class LoopCandidateModel : public QAbstractTableModel {
     rankColumn,
     crossfadeColumn,
     driftColumn,
+    toneColumn,
     tellColumn,
     scoreColumn,
     columns

@@ -10,6 +10,7 @@
 
 #include "fourbeat/model/piece.h"
 #include "fourbeat/work/analyse.h"
+#include "fourbeat/work/loop_kinds.h"
 #include "fourbeat/work/segments.h"
 
 #include <QComboBox>
@@ -72,7 +73,6 @@ LoopPanel::LoopPanel(Workspace& workspace, TrackView& track, QWidget* parent)
       review_(makeButton(this, QStringLiteral("seam"), tr("Review …"),
                          tr("Every seam of the set in turn, beginning here (Ctrl+Shift+R)"))) {
   const dsp::LoopParams usual;
-  shortest_->setValue(usual.min_s);
   longest_->setValue(usual.max_s);
   auto* row = new QHBoxLayout(this);
   row->setContentsMargins(Theme::gap, Theme::gap, Theme::gap, Theme::gap);
@@ -176,6 +176,13 @@ void LoopPanel::setSegment(Id<model::Segment> segment) {
   segment_ = segment;
   note_->clear();
   refresh();
+}
+
+void LoopPanel::refreshShortest() {
+  const model::Category kind = work::kind_of(workspace_.project(), segment_);
+  if (kind_ == kind) return;
+  kind_ = kind;
+  shortest_->setValue(work::shortest_loop_s(kind));
 }
 
 const model::Segment* LoopPanel::segment() const {
@@ -393,6 +400,7 @@ void LoopPanel::refreshSeam() {
 
 void LoopPanel::refresh() {
   const model::Segment* shown = segment();
+  refreshShortest();
   showFound();
   markLoopInUse();
   refreshSeam();

@@ -4,6 +4,7 @@
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/dsp/loop_finder.h"
 #include "fourbeat/model/segment.h"
+#include "fourbeat/model/sound.h"
 
 #include <QWidget>
 #include <functional>
@@ -48,6 +49,8 @@ class LoopPanel : public QWidget {
 
  private:
   void refresh();
+  /// Shows the shortest loop of the segment's kind, once that is another.
+  void refreshShortest();
   void loopSelection();
   void change(const char* key, const std::function<void(model::Loop&, double rateHz)>& how);
   void refreshSeam();
@@ -85,6 +88,7 @@ class LoopPanel : public QWidget {
     model::Segment in;
     dsp::LoopSearch search;
   };
+  std::optional<model::Category> kind_;  ///< whose shortest loop was shown last
   std::map<Id<model::Segment>, Found> found_;
   std::optional<Id<model::Segment>> listed_;  ///< whose loops the list shows
   std::string heardRecipe_;                   ///< of the seam heard last

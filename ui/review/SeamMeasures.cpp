@@ -10,6 +10,7 @@
 #include <QStringList>
 #include <QTableWidget>
 #include <array>
+#include <cmath>
 
 namespace fourbeat::ui {
 
@@ -93,6 +94,15 @@ QString measuresSummary(const dsp::SeamReport& report) {
           "loop. The loop's own most conspicuous event stands out by %3 dB.")
           .arg(word(report.state), QLocale().toString(report.rank, 'f', 0),
                QLocale().toString(report.tell_db, 'f', 1));
+  const auto drifts = [&words](double db, const QString& more, const QString& less) {
+    if (db == 0.0) return;
+    words += QLatin1Char(' ');
+    words += (db > 0.0 ? more : less).arg(QLocale().toString(std::abs(db), 'f', 1));
+  };
+  drifts(report.level_drift_db, say("Its last quarter is %1 dB louder than its first."),
+         say("Its last quarter is %1 dB softer than its first."));
+  drifts(report.tone_drift_db, say("Its last quarter is %1 dB brighter than its first."),
+         say("Its last quarter is %1 dB duller than its first."));
   if (!report.whole_periods) {
     words += QLatin1Char(' ');
     words += say("The loop does not span whole periods of its sound.");

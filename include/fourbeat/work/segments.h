@@ -36,11 +36,16 @@ namespace fourbeat::work {
 [[nodiscard]] std::vector<model::Edit> edits_to_remove_segment(const model::Project& project,
                                                                Id<model::Segment> segment);
 
+/// The lengths asked for, brought down to what material of so many seconds has: the shortest to
+/// half of it at most, so that there is something to choose from.
+[[nodiscard]] dsp::LoopParams brought_down(dsp::LoopParams params, double length_s);
+
 /// Loops of a segment's material; frames count from the segment's start (loop_in_segment() puts
-/// them on the pass clock). The lengths asked for are brought down to what the segment has. Where
-/// none is clean, the reason also tells where in the take (seconds of the mix's first take) the
-/// same sound goes on and has a clean loop, if it does within 30 s. Errors: not_found (segment),
-/// those of render_material() and dsp::find_loops().
+/// them on the pass clock). params: loop_params(), or what else is asked for; brought_down() to
+/// what the segment has, which the reason tells where the best is then shorter than asked for.
+/// Where none is clean or long enough, it also tells where in the take (seconds of the mix's first
+/// take) the same sound goes on and has a clean loop, if it does within 30 s. Errors: not_found
+/// (segment), those of render_material() and dsp::find_loops().
 [[nodiscard]] Result<dsp::LoopSearch> find_segment_loops(
     const model::Project& project, const std::filesystem::path& project_folder,
     Id<model::Segment> segment, dsp::LoopParams params, JobControl& job);

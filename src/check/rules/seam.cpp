@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 namespace fourbeat::check {
 
@@ -21,6 +22,12 @@ void tell(const dsp::SeamReport& report, LoopWords words, Snags& out) {
     message +=
         fmt::format("; {} is {:.2f} times what is usual in the loop", worst->name, worst->quotient);
   }
+  if (const double db = report.level_drift_db; db != 0.0)
+    message += fmt::format("; its last quarter is {:.1f} dB {} than its first", std::abs(db),
+                           db > 0.0 ? "louder" : "softer");
+  if (const double db = report.tone_drift_db; db != 0.0)
+    message += fmt::format("; its last quarter is {:.1f} dB {} than its first", std::abs(db),
+                           db > 0.0 ? "brighter" : "duller");
   if (!report.whole_periods) message += "; the loop does not span whole periods";
   out.push_back({"seam", doubtful ? Severity::hint : Severity::warning, std::move(words.pointer),
                  std::move(words.label), std::move(message),

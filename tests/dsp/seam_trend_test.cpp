@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Drift of level and of tone that a loop is left with.
+#include "loop_sounds.h"
+#include "support/catch.h"
+
+#include "fourbeat/dsp/clean.h"
+#include "fourbeat/dsp/loop_finder.h"
+#include "fourbeat/dsp/seam.h"
+
+#include <algorithm>
+#include <cmath>
+
+using namespace fourbeat;
+using namespace fourbeat::dsp;
+using namespace fourbeat::loop_sounds;
+
+namespace {
+
+constexpr double rate = 16000.0;
+constexpr std::size_t second = 16000;
+
+std::size_t frames_of(double seconds) {
+  return static_cast<std::size_t>(seconds * rate);
+}
+
+SeamReport whole(const std::vector<float>& samples) {
+  JobControl job;
+  Result<SeamReport> report = measure_seam(
+      pcm_of({samples}, rate), loop_of(0, static_cast<std::int64_t>(samples.size())), 1, job);
+  REQUIRE(report);
+  return *report;
+}
+
+/// Noise below and noise above about 1.4 kHz, which have nothing in common; the upper one has a
+/// gain in dB over time.
+template <class Gain>
+std::vector<float> two_bands(double seconds, std::uint64_t seed, Gain upper_db) {
+  std::vector<float> low = noise(frames_of(seconds), seed);
+  for (int pole = 0; pole < 4; ++pole) {
+    double y = 0.0;
+    for (float& x : low) {
+      y += 0.35 * (static_cast<double>(x) - y);
+      x = static_cast<float>(y);
+    }
+  }
+  std::vector<float> high = noise(frames_of(seconds), seed + 500);
+  REQUIRE(high_pass(high, rate, 1414.0, 8));
+  shape(high, rate, [&](double t) { return std::pow(10.0, upper_db(t) / 20.0); });
+  for (std::size_t i = 0; i < low.size(); ++i)
+    low[i] += high[i];
+  return low;
+}
+
+/// What a drift of `db` over the whole of a loop without a fade is told as: from the middle of the
+/// first quarter to that of the last of what lies beside the seam's 100 ms and the windows' 55 ms.
+double told(double db, double seconds) {
+  return 0.75 * db * (seconds - 0.155) / seconds;
+}
+
+bool clean(const LoopCandidate& candidate) {
+  return candidate.seam.state == SeamState::clean;
+}
+
+}  // namespace
+
+TEST_CASE("seam: a fall or rise of level over the loop is told, and never clean", "[dsp]") {
+  for (const double seconds : {1.2, 4.0}) {
+    for (const double db : {-6.0, 2.5}) {
+      std::vector<float> samples = noise(frames_of(seconds), 5);
+      shape(samples, rate, [&](double t) { return std::pow(10.0, db * t / seconds / 20.0); });
+      const SeamReport report = whole(samples);
+      CHECK(report.level_drift_db == Approx(told(db, seconds)).margin(0.2 + 0.1 * std::abs(db)));
+      CHECK(report.tone_drift_db == 0.0);
+      CHECK(report.state != SeamState::clean);
+    }
+  }
+}
+
+TEST_CASE("seam: a drift of tone is told apart from one of level", "[dsp]") {
+  for (const double seconds : {1.5, 4.0}) {
+    for (const double db : {-6.0, 6.0}) {
+      const SeamReport report =
+          whole(two_bands(seconds, 7, [&](double t) { return db * t / seconds; }));
+      CHECK(report.tone_drift_db == Approx(told(db, seconds)).margin(0.2 + 0.1 * std::abs(db)));
+      CHECK(report.state != SeamState::clean);
+    }
+    const SeamReport even = whole(two_bands(seconds, 7, [](double) { return 0.0; }));
+    CHECK(even.level_drift_db == 0.0);
+    CHECK(even.tone_drift_db == 0.0);
+  }
+}
+
+TEST_CASE("seam: in even noise and in strokes nothing drifts", "[dsp]") {
+  int drifts = 0;
+  int loops = 0;
+  for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+    for (const double share : {1.0, 0.1}) {
+      const SeamReport report = whole(dull_noise(frames_of(1.2), seed, share));
+      drifts += report.level_drift_db != 0.0 || report.tone_drift_db != 0.0 ? 1 : 0;
+      ++loops;
+    }
+  }
+  CHECK(loops == 40);
+  CHECK(drifts <= 2);  // by chance: of either one in a hundred
+  // Four strokes, the last of them the loudest: no swell, a rhythm.
+  const std::vector<float> strokes = pump(3.2, rate, 0.8, 0.0, 3).samples;
+  CHECK(whole(strokes).period_s);
+  CHECK(whole(strokes).level_drift_db == 0.0);
+}
+
+TEST_CASE("loop finder: where the tone drifts, no loop is clean, and the reason says so", "[dsp]") {
+  for (const double db_a_second : {-1.2, 1.2}) {
+    const audio::Pcm pcm =
+        pcm_of({two_bands(10.0, 3, [&](double t) { return db_a_second * (t - 5.0); })}, rate);
+    const LoopSearch search = found(pcm, {3.0, 6.0, 5, 1});
+    REQUIRE_FALSE(search.candidates.empty());
+    CHECK(std::none_of(search.candidates.begin(), search.candidates.end(), clean));
+    for (const LoopCandidate& one : search.candidates) {
+      if (one.seam.tone_drift_db != 0.0) CHECK(one.seam.tone_drift_db * db_a_second > 0.0);
+    }
+    INFO(search.reason);
+    CHECK(search.reason.find(db_a_second < 0.0 ? "grows duller by" : "grows brighter by") !=
+          std::string::npos);
+  }
+}
+
+TEST_CASE("loop finder: loops whose tone drifts come after those whose tone stays", "[dsp]") {
+  const audio::Pcm pcm =
+      pcm_of({two_bands(14.0, 4, [](double t) { return t < 6.0 ? 0.0 : -1.5 * (t - 6.0); })}, rate);
+  const LoopSearch search = found(pcm, {3.0, 6.0, 6, 1});
+  REQUIRE_FALSE(search.candidates.empty());
+  CHECK(clean(search.candidates.front()));
+  CHECK(search.candidates.front().loop.range.end.value() < static_cast<std::int64_t>(7 * second));
+  CHECK(search.reason.empty());
+  bool drifting = false;
+  for (const LoopCandidate& one : search.candidates) {
+    const bool drifts = one.seam.tone_drift_db != 0.0 || one.seam.level_drift_db != 0.0;
+    CHECK((drifts || !drifting));  // once one drifts, all that follow do
+    drifting = drifting || drifts;
+  }
+}
