@@ -7,6 +7,9 @@
 #include "Wording.h"
 #include "review/ReviewDesk.h"
 #include "review/SeamReview.h"
+#include "review/SpeakerForm.h"
+
+#include "fourbeat/store/data_files.h"
 
 #include <QAbstractButton>
 #include <QApplication>
@@ -56,6 +59,22 @@ bool take(QWidget& window, const QString& file) {
   return saved;
 }
 
+/// The form of the speaker's figures, of the first one that comes with the program.
+bool takeSpeakerForm(ui::MainWindow& window, ui::SeamReview& review, const QString& file) {
+  const auto speakers = store::load_speakers();
+  if (!speakers || speakers->empty()) return false;
+  window.workspace()->perform(QStringLiteral("Choose speaker"),
+                              {model::SetSpeaker{speakers->front()}});
+  for (QAbstractButton* button : review.findChildren<QAbstractButton*>()) {
+    if (button->text().contains(QLatin1String("(E)"))) button->click();
+  }
+  settle(window);
+  auto* form = review.findChild<ui::SpeakerForm*>();
+  const bool good = form != nullptr && take(*form, file);
+  window.workspace()->document().undoStack().undo();
+  return good;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -95,6 +114,8 @@ int main(int argc, char** argv) {
       review->desk().again();
       settle(window);
       good = take(*review, folder.filePath(QStringLiteral("review") + tail)) && good;
+      good = takeSpeakerForm(window, *review, folder.filePath(QStringLiteral("speaker") + tail)) &&
+             good;
     }
     window.closeProject();
   }

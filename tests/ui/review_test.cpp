@@ -5,6 +5,7 @@
 #include "review/SeamQueueModel.h"
 #include "review/SeamReview.h"
 #include "review/SeamView.h"
+#include "review/SpeakerForm.h"
 
 #include "fourbeat/model/piece.h"
 
@@ -211,6 +212,36 @@ TEST_CASE("review: the speaker is chosen by an edit", "[ui][deep]") {
   f.edits([&] { Q_EMIT speaker->activated(2); },
           [&] { return f.project().speaker->name == speaker->itemText(2).toStdString(); });
   f.edits([&] { Q_EMIT speaker->activated(0); }, [&] { return !f.project().speaker; });
+}
+
+TEST_CASE("review: the speaker's figures are a key away, heard at once, and undone", "[ui][deep]") {
+  ReviewFixture f;
+  f.key(Qt::Key_E);
+  auto* form = f.review->findChild<ui::SpeakerForm*>();
+  REQUIRE(form != nullptr);
+  REQUIRE(QTest::qWaitForWindowActive(form));
+  auto* field = [&]() -> QDoubleSpinBox* {
+    for (auto* each : form->findChildren<QDoubleSpinBox*>()) {
+      if (each->accessibleName() == QStringLiteral("High-pass frequency")) return each;
+    }
+    return nullptr;
+  }();
+  REQUIRE(field != nullptr);
+  const auto before = f.desk().study();
+  f.edits(
+      [&] {
+        field->setValue(1500.0);
+        REQUIRE(waitUntil([&] { return f.desk().study() != before; }));
+        QTest::keyClick(form, Qt::Key_Return, Qt::ControlModifier);
+        REQUIRE(waitUntil([&] { return f.desk().heard(); }));
+      },
+      [&] {
+        const auto study = f.desk().study();
+        return f.project().speaker->high_pass_hz == 1500.0 && f.desk().way().speaker &&
+               study->hearing.speaker == f.project().speaker->name &&
+               study->hearing.clip({false, true})->samples !=
+                   before->hearing.clip({false, true})->samples;
+      });
 }
 
 TEST_CASE("review: the next loop is set by an edit, heard, and its verdict lapses", "[ui][deep]") {

@@ -4,6 +4,7 @@
 #include "ReviewDesk.h"
 #include "SeamMeasures.h"
 #include "SeamView.h"
+#include "SpeakerForm.h"
 #include "Theme.h"
 #include "Wording.h"
 #include "Workspace.h"
@@ -68,6 +69,8 @@ SeamReview::SeamReview(Workspace& workspace, qint64 segment, QWidget* parent)
       encoding_(new QComboBox(this)),
       through_(new QCheckBox(tr("Through the speaker (P)"), this)),
       speaker_(new QComboBox(this)),
+      figures_(makeButton(this, {}, tr("Figures … (E)"),
+                          tr("See and change the figures of the set's speaker"))),
       repeat_(new QCheckBox(tr("Repeat (L)"), this)),
       summary_(makeLabel(this)),
       measures_(new QTableWidget(this)),
@@ -174,7 +177,8 @@ QWidget* SeamReview::makeSwitches() {
   grid->addWidget(encoding_, 0, 1);
   grid->addWidget(repeat_, 0, 2);
   grid->addWidget(through_, 1, 0);
-  grid->addWidget(speaker_, 1, 1, 1, 2);
+  grid->addWidget(speaker_, 1, 1);
+  grid->addWidget(figures_, 1, 2, Qt::AlignLeft);
   grid->setColumnStretch(2, 1);
   connect(stored_, &QCheckBox::toggled, this, [this](bool on) {
     desk_->setWay({on, desk_->way().speaker});
@@ -192,6 +196,8 @@ QWidget* SeamReview::makeSwitches() {
     desk_->setEncoding(fit::Encoding{chosen.width(), chosen.height()});
   });
   connect(speaker_, &QComboBox::activated, this, &SeamReview::chooseSpeaker);
+  figures_->setAccessibleName(tr("Figures of the speaker"));
+  connect(figures_, &QPushButton::clicked, this, &SeamReview::showFigures);
   return switches;
 }
 
@@ -258,6 +264,7 @@ void SeamReview::makeKeys() {
   key(Qt::Key_D, [this] { stored_->click(); });
   key(Qt::Key_P, [this] { through_->click(); });
   key(Qt::Key_L, [this] { repeat_->click(); });
+  key(Qt::Key_E, [this] { figures_->click(); });
   key(Qt::Key_T, [this] { note_->setFocus(); });
   key(Qt::Key_Plus, [this] { view_->zoom(true); });
   key(Qt::Key_Minus, [this] { view_->zoom(false); });
@@ -274,6 +281,21 @@ void SeamReview::chooseSpeaker(int index) {
   if (index > static_cast<int>(speakers_.size()) || wanted == workspace_.project().speaker) return;
   if (workspace_.perform(tr("Choose speaker"), {model::SetSpeaker{wanted}}) && wanted)
     through_->setChecked(true);
+}
+
+void SeamReview::showFigures() {
+  if (!form_) {
+    form_ = new SpeakerForm(
+        workspace_, speakers_,
+        [this] {
+          through_->setChecked(true);
+          desk_->again();
+        },
+        this);
+  }
+  form_->show();
+  form_->raise();
+  form_->activateWindow();
 }
 
 void SeamReview::refreshSwitches() {
@@ -315,6 +337,7 @@ void SeamReview::refreshSwitches() {
   }
   speaker_->setCurrentIndex(at);
   through_->setEnabled(own.has_value());
+  figures_->setEnabled(own.has_value());
   const QSignalBlocker quietStored(stored_);
   const QSignalBlocker quietThrough(through_);
   stored_->setChecked(desk_->way().stored && profile != nullptr);

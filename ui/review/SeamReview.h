@@ -4,6 +4,7 @@
 #include "fourbeat/model/speaker.h"
 
 #include <QDialog>
+#include <QPointer>
 #include <functional>
 #include <memory>
 #include <vector>
@@ -27,6 +28,7 @@ namespace fourbeat::ui {
 
 class ReviewDesk;
 class SeamView;
+class SpeakerForm;
 class Workspace;
 
 /// The review of seams: every loop of the set in turn, heard through its seam and decided on, by
@@ -52,6 +54,7 @@ class SeamReview : public QDialog {
   void refreshSwitches();
   void refreshMeasures();
   void chooseSpeaker(int index);
+  void showFigures();
 
   Workspace& workspace_;
   ReviewDesk* desk_;
@@ -65,6 +68,8 @@ class SeamReview : public QDialog {
   QComboBox* encoding_;
   QCheckBox* through_;
   QComboBox* speaker_;
+  QPushButton* figures_;
+  QPointer<SpeakerForm> form_;
   QCheckBox* repeat_;
   QLabel* summary_;
   QTableWidget* measures_;
