@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "sound_server.h"
+#include "support/catch.h"
+
+#include <cmath>
+#include <span>
+
+/// Looking for what was played in what a sound server recorded.
+namespace fourbeat::tests {
+
+inline double correlation(std::span<const float> a, std::span<const float> b) {
+  double ab = 0.0;
+  double aa = 1e-30;
+  double bb = 1e-30;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    ab += static_cast<double>(a[i]) * static_cast<double>(b[i]);
+    aa += static_cast<double>(a[i]) * static_cast<double>(a[i]);
+    bb += static_cast<double>(b[i]) * static_cast<double>(b[i]);
+  }
+  return ab / std::sqrt(aa * bb);
+}
+
+/// Where in `record` the stretch lies that is most like `wanted`, and how like it is.
+struct Found {
+  std::size_t at = 0;
+  double likeness = 0.0;
+};
+inline Found find(std::span<const float> record, std::span<const float> wanted) {
+  Found best;
+  const std::size_t head = std::min<std::size_t>(wanted.size(), 400);
+  for (std::size_t at = 0; at + wanted.size() <= record.size(); ++at) {
+    const double first = correlation(record.subspan(at, head), wanted.first(head));
+    if (first <= best.likeness) continue;
+    best = {at, first};
+  }
+  if (best.likeness > 0.0)
+    best.likeness = correlation(record.subspan(best.at, wanted.size()), wanted);
+  return best;
+}
+
+/// One sink, for as long as the object lives.
+class Sink {
+ public:
+  explicit Sink(const char* name, int sink_hz = 48000, bool as_default = true)
+      : server_(*SoundServer::instance()) {
+    number_ = server_.load(QLatin1String(name), sink_hz);
+    if (as_default) server_.makeDefault(QLatin1String(name));
+  }
+  ~Sink() { remove(); }
+  Sink(const Sink&) = delete;
+  Sink& operator=(const Sink&) = delete;
+  void remove() {
+    if (number_ >= 0) server_.unload(number_);
+    number_ = -1;
+  }
+
+ private:
+  SoundServer& server_;
+  int number_;
+};
+
+/// The machine itself may stand still for longer than the buffer lasts: what must hold of the sound
+/// then holds in one of five tries.
+template <class Try>
+void in_five_tries(const Try& one) {
+  for (int i = 0; i < 4; ++i) {
+    if (one()) return;
+  }
+  CHECK(one());
+}
+
+}  // namespace fourbeat::tests
