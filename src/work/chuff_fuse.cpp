@@ -162,7 +162,8 @@ std::vector<FastRun> take_fused_bands(const std::vector<HeardTake>& takes,
     if (is_above(run.effort, run.band)) keep_longest(run, kept);
   }
   std::erase_if(kept, [](const FastRun& run) {
-    return static_cast<double>(run.range.length().value()) < shortest_loop_s(model::Category::exhaust) * run.take->sample_rate_hz;
+    return static_cast<double>(run.range.length().value()) <
+           shortest_loop_s(model::Category::exhaust) * run.take->sample_rate_hz;
   });
   std::erase_if(rows, [&](const BandRow& row) {
     return std::any_of(kept.begin(), kept.end(), [&](const FastRun& run) {

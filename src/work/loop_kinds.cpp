@@ -16,8 +16,8 @@ namespace {
 constexpr std::size_t kinds = model::EnumNames<model::Category>::list.size();
 
 /// By model::Category, in its order. Common practice, no source, but for what roars evenly: noise
-/// that comes again within a second or two is heard to do so without being listened for (N. Guttman,
-/// B. Julesz, J. Acoust. Soc. Am. 35, 610, 1963; from memory).
+/// that comes again within a second or two is heard to do so without being listened for (N.
+/// Guttman, B. Julesz, J. Acoust. Soc. Am. 35, 610, 1963; from memory).
 constexpr std::array<double, kinds> shortest_s = {
     1.0,  // exhaust, fused: some revolutions, so that the engine's own rhythm stays
     1.0,  // whistle: some cycles of a vibrato of 4 to 6 Hz
