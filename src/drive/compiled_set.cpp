@@ -169,13 +169,8 @@ class Compiler {
     for (const double angle : model::beat_angles_deg(project_.engine)) {
       set.beat_turns.push_back(angle / 360.0);
     }
-    for (const model::Cv& cv : project_.cvs) {
-      if (cv.value < 0 || cv.value > 255) continue;
-      if (cv.number == 3) set.cvs.acceleration = cv.value;
-      if (cv.number == 4) set.cvs.deceleration = cv.value;
-      if (cv.number == 23) set.cvs.acceleration_adjustment = cv.value;
-      if (cv.number == 24) set.cvs.deceleration_adjustment = cv.value;
-    }
+    for (const model::Cv& cv : project_.cvs)
+      set.cvs.set(cv.number, cv.value);
   }
 
   Result<ImagePart> part(const model::PieceKey& key, double gain_db, bool hold) {

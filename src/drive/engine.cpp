@@ -9,6 +9,7 @@
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/drive/motion.h"
 #include "fourbeat/drive/spsc_queue.h"
+#include "fourbeat/model/cv_values.h"
 #include "fourbeat/model/run_card.h"
 
 #include <algorithm>
@@ -56,17 +57,23 @@ struct Engine::Core {
 
   Core(std::shared_ptr<const CompiledSet> compiled, const EngineOptions& options)
       : set(std::move(compiled)),
+        speed_steps(options.speed_steps),
         last_step(model::last_step(options.speed_steps)),
         commands(options.command_capacity),
         events(options.event_capacity),
+        cvs(set->cvs),
         motion(set->engine, set->sample_rate_hz, options.speed_steps),
         effort_rule(set->engine.top_speed_kmh, set->sample_rate_hz),
         player(*set, options.voice_limit == 0 ? set->voices : options.voice_limit, events) {
-    controls.cvs = set->cvs;
+    controls.cvs = momentum_cvs(cvs);
+    face();
+    set_curves();
     if (set->beat_turns.front() == 0.0) skip_beat();  // standing on it is not reaching it
   }
 
   void run(std::int64_t frames, float* chuffs, float* keys) noexcept;
+  void face() noexcept;
+  void set_curves() noexcept;
   void take_due() noexcept;
   void take(const Command& command) noexcept;
   void reach_grid() noexcept;
@@ -79,13 +86,17 @@ struct Engine::Core {
   [[nodiscard]] std::int64_t next_change() const noexcept;
 
   std::shared_ptr<const CompiledSet> set;
+  int speed_steps;
   int last_step;
   SpscQueue<Command> commands;
   EventSink events;
   std::atomic<std::uint64_t> commands_lost{0};
 
+  CvBank cvs;
+  bool asked_forward = true;
   Controls controls;
   bool controls_changed = true;
+  bool curves_changed = false;
   Motion motion;
   EffortRule effort_rule;
   model::Effort effort = model::Effort::easy;
@@ -118,7 +129,8 @@ void Engine::Core::take(const Command& command) noexcept {
       player.set_key(now, command.number, command.value != 0);
       return;
     case CommandKind::direction:
-      controls.forward = command.value != 0;
+      asked_forward = command.value != 0;
+      face();
       break;
     case CommandKind::cv: {
       EngineEvent event;
@@ -127,10 +139,10 @@ void Engine::Core::take(const Command& command) noexcept {
       event.number = command.number;
       event.value = command.value;
       events.send(event);
-      if (command.number == 3) controls.cvs.acceleration = command.value;
-      if (command.number == 4) controls.cvs.deceleration = command.value;
-      if (command.number == 23) controls.cvs.acceleration_adjustment = command.value;
-      if (command.number == 24) controls.cvs.deceleration_adjustment = command.value;
+      cvs.set(command.number, command.value);
+      controls.cvs = momentum_cvs(cvs);
+      curves_changed = curves_changed || shapes_curve(command.number);
+      face();
       break;
     }
     case CommandKind::load:
@@ -141,6 +153,18 @@ void Engine::Core::take(const Command& command) noexcept {
       break;
   }
   controls_changed = true;
+}
+
+/// CV29 can turn round what the driver calls forward.
+void Engine::Core::face() noexcept {
+  const bool turned = (cvs.get(model::basic_settings_cv, 0) & model::cv29::reversed_direction) != 0;
+  controls.forward = asked_forward != turned;
+}
+
+void Engine::Core::set_curves() noexcept {
+  motion.set_curves(throttle_curve(cvs, speed_steps, true),
+                    throttle_curve(cvs, speed_steps, false));
+  curves_changed = false;
 }
 
 void Engine::Core::take_due() noexcept {
@@ -222,9 +246,11 @@ void Engine::Core::reach_grid() noexcept {
   const double speed = motion.speed_kmh(static_cast<double>(now));
   if (speed == 0.0) player.unfuse(now);  // no beat comes that would end it
   const bool turning = controls.forward != motion.forward();
-  const double goal = turning && speed > 0.0 ? 0.0 : motion.target_kmh(controls.throttle_step);
+  const double goal =
+      turning && speed > 0.0 ? 0.0 : motion.target_kmh(controls.throttle_step, controls.forward);
   effort = effort_rule.update({now, speed, goal, controls.load, controls.gradient_percent});
   if (controls_changed || (turning && speed == 0.0)) {
+    if (curves_changed) set_curves();
     motion.plan(now, controls);
     controls_changed = false;
     player.set_direction(now, motion.forward());

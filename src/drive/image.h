@@ -76,7 +76,7 @@ struct CompiledSet {
   int fused_fade_frames = 1;  ///< into and out of the loop of a fused row
   model::Engine engine;
   std::vector<double> beat_turns;  ///< where in the turn each beat falls, 0 ≤ … < 1, ascending
-  MomentumCvs cvs;
+  CvBank cvs;
   std::vector<std::string> piece_names;
   std::vector<ImageClip> clips;
   std::vector<ImageRow> rows;

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace fourbeat::drive {
 
@@ -13,6 +14,12 @@ namespace {
 
 constexpr double seconds_a_rate = 0.896;  // S-9.2.2, CV3
 constexpr int highest_rate = 255;
+constexpr int acceleration_cv = 3;
+constexpr int deceleration_cv = 4;
+constexpr int acceleration_adjustment_cv = 23;
+constexpr int deceleration_adjustment_cv = 24;
+// Of full drive: three levels that bend less are one straight line but for rounding.
+constexpr double straight_enough = 1e-12;
 constexpr double gradient_weight = 0.2;  // a percent, see docs/drive.md
 
 double slope_factor(double gradient_percent) {
@@ -39,25 +46,99 @@ double deceleration_factor(double load, double gradient_percent) {
   return (1.0 + load) * slope_factor(-gradient_percent);
 }
 
+MomentumCvs momentum_cvs(const CvBank& cvs) noexcept {
+  MomentumCvs made;
+  made.acceleration = cvs.get(acceleration_cv, default_momentum_rate);
+  made.deceleration = cvs.get(deceleration_cv, default_momentum_rate);
+  made.acceleration_adjustment = cvs.get(acceleration_adjustment_cv, 0);
+  made.deceleration_adjustment = cvs.get(deceleration_adjustment_cv, 0);
+  return made;
+}
+
 Motion::Motion(const model::Engine& engine, int sample_rate_hz, int speed_steps)
     : top_kmh_(engine.top_speed_kmh),
       sample_rate_hz_(sample_rate_hz),
       turns_per_frame_kmh_(
           1.0 / (3.6 * wheel_circumference_m(engine.driver_diameter_mm) * sample_rate_hz)),
-      speed_steps_(speed_steps) {}
+      last_step_(model::last_step(speed_steps)),
+      ahead_(speeds_of(straight_curve(speed_steps))),
+      astern_(ahead_) {}
 
-double Motion::target_kmh(int throttle_step) const noexcept {
-  return throttle_step * top_kmh_ / model::last_step(speed_steps_);
+Motion::Speeds Motion::speeds_of(const ThrottleCurve& curve) const noexcept {
+  Speeds made;
+  const auto last = static_cast<std::size_t>(last_step_);
+  for (std::size_t step = 0; step <= last; ++step)
+    made.kmh[step] = curve.level[step] * top_kmh_;
+  const auto bends_at = [&](std::size_t step) {
+    const double bend = curve.level[step + 1] - 2.0 * curve.level[step] + curve.level[step - 1];
+    return std::abs(bend) > straight_enough;
+  };
+  for (std::size_t step = 1; step < last; ++step) {
+    made.line_start[step] = bends_at(step) ? static_cast<int>(step) : made.line_start[step - 1];
+  }
+  made.line_end[last - 1] = last_step_;
+  for (std::size_t step = last - 1; step > 0; --step) {
+    made.line_end[step - 1] = bends_at(step) ? static_cast<int>(step) : made.line_end[step];
+  }
+  return made;
+}
+
+void Motion::set_curves(const ThrottleCurve& forward, const ThrottleCurve& reverse) noexcept {
+  ahead_ = speeds_of(forward);
+  astern_ = speeds_of(reverse);
+  curves_changed_ = true;
+}
+
+double Motion::target_kmh(int throttle_step, bool forward) const noexcept {
+  return speeds(forward).kmh[static_cast<std::size_t>(throttle_step)];
+}
+
+const Motion::Piece& Motion::piece_at(double frames) const noexcept {
+  std::size_t at = 0;
+  while (at + 1 < piece_count_ && pieces_[at + 1].from_frames <= frames)
+    ++at;
+  return pieces_[at];
 }
 
 double Motion::speed_after(double frames) const noexcept {
-  return frames >= ramp_frames_ ? end_kmh_ : start_kmh_ + slope_ * frames;
+  const Piece& piece = piece_at(frames);
+  return std::max(0.0, piece.kmh + piece.slope * (frames - piece.from_frames));
 }
 
 double Motion::turns_after(double frames) const noexcept {
-  const double ramp = std::min(frames, ramp_frames_);
-  const double steady = frames - ramp;
-  return turns_per_frame_kmh_ * (ramp * (start_kmh_ + 0.5 * slope_ * ramp) + steady * end_kmh_);
+  const Piece& piece = piece_at(frames);
+  const double passed = frames - piece.from_frames;
+  return piece.turns + turns_per_frame_kmh_ * passed * (piece.kmh + 0.5 * piece.slope * passed);
+}
+
+double Motion::step_after(double frames) const noexcept {
+  return frames >= ramp_frames() ? end_step_ : start_step_ + steps_a_frame_ * frames;
+}
+
+double Motion::speed_of_step(double step) const noexcept {
+  const Speeds& curve = speeds(forward_);
+  const int below = std::clamp(static_cast<int>(step), 0, last_step_ - 1);
+  const double low = curve.kmh[static_cast<std::size_t>(below)];
+  const double high = curve.kmh[static_cast<std::size_t>(below) + 1];
+  return low + (step - below) * (high - low);
+}
+
+std::optional<double> Motion::step_of_speed(double kmh, double near) const noexcept {
+  const Speeds& curve = speeds(forward_);
+  std::optional<double> found;
+  double distance = std::numeric_limits<double>::infinity();
+  for (int below = 0; below < last_step_; ++below) {
+    const double low = curve.kmh[static_cast<std::size_t>(below)];
+    const double high = curve.kmh[static_cast<std::size_t>(below) + 1];
+    if (kmh < std::min(low, high) || kmh > std::max(low, high)) continue;
+    const double within =
+        low == high ? std::clamp(near - below, 0.0, 1.0) : (kmh - low) / (high - low);
+    if (const double away = std::abs(below + within - near); away < distance) {
+      distance = away;
+      found = below + within;
+    }
+  }
+  return found;
 }
 
 double Motion::speed_kmh(double frame) const noexcept {
@@ -69,48 +150,82 @@ double Motion::turns(double frame) const noexcept {
          turns_after(frame - static_cast<double>(start_frame_));
 }
 
+void Motion::lay_pieces(double kmh) noexcept {
+  const Speeds& curve = speeds(forward_);
+  double step = start_step_;
+  Piece piece;
+  piece.kmh = kmh;
+  piece_count_ = 0;
+  while (step != end_step_) {
+    const bool up = steps_a_frame_ > 0.0;
+    const auto line = static_cast<std::size_t>(up ? std::floor(step) : std::ceil(step) - 1.0);
+    const int to = up ? std::min(curve.line_end[line], end_step_)
+                      : std::max(curve.line_start[line], end_step_);
+    const double frames = (to - step) / steps_a_frame_;
+    const double to_kmh = curve.kmh[static_cast<std::size_t>(to)];
+    piece.slope = (to_kmh - piece.kmh) / frames;
+    pieces_[piece_count_++] = piece;
+    piece.turns += turns_per_frame_kmh_ * frames * 0.5 * (piece.kmh + to_kmh);
+    piece.from_frames += frames;
+    piece.kmh = to_kmh;
+    step = to;
+  }
+  piece.kmh = curve.kmh[static_cast<std::size_t>(end_step_)];
+  piece.slope = 0.0;
+  pieces_[piece_count_++] = piece;
+}
+
 void Motion::plan(std::int64_t frame, const Controls& controls) noexcept {
   const auto passed = static_cast<double>(frame - start_frame_);
-  const double speed = speed_after(passed);
+  double speed = speed_after(passed);
+  double step = step_after(passed);
   const double run = turn_fraction_ + turns_after(passed);
   const double whole = std::floor(run);
   whole_turns_ += static_cast<std::int64_t>(whole);
   turn_fraction_ = run - whole;
   start_frame_ = frame;
-  start_kmh_ = speed;
 
-  if (speed == 0.0) forward_ = controls.forward;
-  end_kmh_ = controls.forward == forward_ ? target_kmh(controls.throttle_step) : 0.0;
+  if (speed == 0.0 && forward_ != controls.forward) {
+    forward_ = controls.forward;
+    step = 0.0;
+  } else if (curves_changed_) {
+    if (const std::optional<double> same = step_of_speed(speed, step)) {
+      step = *same;
+    } else {
+      speed = speed_of_step(step);
+    }
+  }
+  curves_changed_ = false;
+  end_step_ = controls.forward == forward_ ? controls.throttle_step : 0;
 
-  const bool faster = end_kmh_ > speed;
+  const bool faster = end_step_ > step;
   const int rate =
       faster ? momentum_rate(controls.cvs.acceleration, controls.cvs.acceleration_adjustment)
              : momentum_rate(controls.cvs.deceleration, controls.cvs.deceleration_adjustment);
   const double factor = faster ? acceleration_factor(controls.load, controls.gradient_percent)
                                : deceleration_factor(controls.load, controls.gradient_percent);
   const double sweep_frames = rate * seconds_a_rate * factor * sample_rate_hz_;
-  if (sweep_frames == 0.0 || end_kmh_ == speed) {
-    start_kmh_ = end_kmh_;
-    slope_ = 0.0;
-    ramp_frames_ = 0.0;
-    return;
-  }
-  ramp_frames_ = std::abs(end_kmh_ - speed) / top_kmh_ * sweep_frames;
-  slope_ = (faster ? top_kmh_ : -top_kmh_) / sweep_frames;
+  start_step_ = sweep_frames == 0.0 ? end_step_ : step;
+  steps_a_frame_ = sweep_frames == 0.0 ? 0.0 : (faster ? last_step_ : -last_step_) / sweep_frames;
+  lay_pieces(speed);
 }
 
 std::optional<double> Motion::frames_until(std::int64_t whole_turns,
                                            double fraction) const noexcept {
   const double way = static_cast<double>(whole_turns - whole_turns_) + (fraction - turn_fraction_);
   if (way <= 0.0) return 0.0;
-  const double ramp_way = turns_after(ramp_frames_);
-  if (way > ramp_way) {
-    if (end_kmh_ == 0.0) return std::nullopt;
-    return ramp_frames_ + (way - ramp_way) / (end_kmh_ * turns_per_frame_kmh_);
+  for (std::size_t at = 0; at + 1 < piece_count_; ++at) {
+    const Piece& piece = pieces_[at];
+    const Piece& next = pieces_[at + 1];
+    if (way > next.turns) continue;
+    const double frames =
+        piece.from_frames + time_of_turns(way - piece.turns, piece.kmh * turns_per_frame_kmh_,
+                                          piece.slope * turns_per_frame_kmh_);
+    return std::min(frames, next.from_frames);
   }
-  return std::min(
-      time_of_turns(way, start_kmh_ * turns_per_frame_kmh_, slope_ * turns_per_frame_kmh_),
-      ramp_frames_);
+  const Piece& last = steady();
+  if (last.kmh == 0.0) return std::nullopt;
+  return last.from_frames + (way - last.turns) / (last.kmh * turns_per_frame_kmh_);
 }
 
 }  // namespace fourbeat::drive

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/drive/throttle_curve.h"
 #include "fourbeat/model/engine.h"
 
+#include <array>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 
@@ -44,23 +47,33 @@ struct Controls {
   MomentumCvs cvs;
 };
 
-/// The moving engine. Speed is piecewise linear in time; each piece starts at a frame given to
-/// plan() and is evaluated in closed form, so nothing drifts with the length of a run. The wheel
-/// angle counts the way run, whichever direction. No function allocates.
+/// The CVs of momentum that a bank holds.
+[[nodiscard]] MomentumCvs momentum_cvs(const CvBank& cvs) noexcept;
+
+/// The moving engine. The throttle's step moves linearly in time under momentum; the curve makes a
+/// speed of it, so that speed is piecewise linear in time. Each plan starts at a frame and is
+/// evaluated in closed form, so nothing drifts with the length of a run. The wheel angle counts the
+/// way run, whichever direction. No function allocates.
 class Motion {
  public:
-  /// engine: in range (see model::Engine); speed_steps: 14, 28 or 128. At rest, angle 0, forward.
+  /// engine: in range (see model::Engine); speed_steps: 14, 28 or 128. At rest, angle 0, forward,
+  /// with the straight curve.
   Motion(const model::Engine& engine, int sample_rate_hz, int speed_steps);
+
+  /// Puts curves of this step mode in force from the next plan on. Under way the speed holds: the
+  /// step from which it goes on is the nearest that has this speed; where none has it the speed
+  /// jumps.
+  void set_curves(const ThrottleCurve& forward, const ThrottleCurve& reverse) noexcept;
 
   /// Puts controls in force at `frame`, which must not be before the last plan's. A commanded
   /// direction other than that of travel takes the engine to rest; the next plan after that
   /// turns it round.
   void plan(std::int64_t frame, const Controls& controls) noexcept;
 
-  /// The speed that the throttle asks for: step / last step × top speed.
-  [[nodiscard]] double target_kmh(int throttle_step) const noexcept;
-  /// The speed that the present piece leads to.
-  [[nodiscard]] double goal_kmh() const noexcept { return end_kmh_; }
+  /// The speed that a step asks for, in a direction: its drive level × top speed.
+  [[nodiscard]] double target_kmh(int throttle_step, bool forward) const noexcept;
+  /// The speed that the present plan leads to.
+  [[nodiscard]] double goal_kmh() const noexcept { return steady().kmh; }
   [[nodiscard]] bool forward() const noexcept { return forward_; }
 
   /// At a time (in frames, whole or not) at or after the last plan.
@@ -69,30 +82,59 @@ class Motion {
   [[nodiscard]] double turns(double frame) const noexcept;
 
   /// The exact time, in frames after the last plan, at which the wheel reaches whole turns +
-  /// fraction; 0 when it has passed it; nothing when the present piece never does.
+  /// fraction; 0 when it has passed it; nothing when the present plan never does.
   [[nodiscard]] std::optional<double> frames_until(std::int64_t whole_turns,
                                                    double fraction) const noexcept;
   [[nodiscard]] std::int64_t plan_frame() const noexcept { return start_frame_; }
   /// Time in frames after the last plan at which the goal is reached; 0 when it already is.
-  [[nodiscard]] double ramp_frames() const noexcept { return ramp_frames_; }
+  [[nodiscard]] double ramp_frames() const noexcept { return steady().from_frames; }
 
  private:
+  /// A stretch of a plan on which speed is linear in time.
+  struct Piece {
+    double from_frames = 0.0;  // after the plan
+    double kmh = 0.0;          // at its start
+    double slope = 0.0;        // km/h a frame
+    double turns = 0.0;        // from the plan to its start
+  };
+  /// A curve in km/h, with the steps between which it is one straight line.
+  struct Speeds {
+    std::array<double, most_steps + 1> kmh{};    // by step
+    std::array<int, most_steps + 1> line_end{};  // of the line on which step k to k + 1 lies
+    std::array<int, most_steps + 1> line_start{};
+  };
+  [[nodiscard]] Speeds speeds_of(const ThrottleCurve& curve) const noexcept;
+  [[nodiscard]] const Speeds& speeds(bool forward) const noexcept {
+    return forward ? ahead_ : astern_;
+  }
+  /// The last piece, on which speed stays.
+  [[nodiscard]] const Piece& steady() const noexcept { return pieces_[piece_count_ - 1]; }
+  [[nodiscard]] const Piece& piece_at(double frames) const noexcept;
   [[nodiscard]] double speed_after(double frames) const noexcept;
   [[nodiscard]] double turns_after(double frames) const noexcept;
+  [[nodiscard]] double step_after(double frames) const noexcept;
+  /// The step nearest to `near` that has a speed; nothing where none has.
+  [[nodiscard]] std::optional<double> step_of_speed(double kmh, double near) const noexcept;
+  [[nodiscard]] double speed_of_step(double step) const noexcept;
+  void lay_pieces(double kmh) noexcept;
 
   double top_kmh_;
   double sample_rate_hz_;
   double turns_per_frame_kmh_;  // turns a frame at 1 km/h
-  int speed_steps_;
+  int last_step_;
+  Speeds ahead_;
+  Speeds astern_;
+  bool curves_changed_ = false;
   bool forward_ = true;
 
   std::int64_t start_frame_ = 0;
   std::int64_t whole_turns_ = 0;  // at start_frame_
   double turn_fraction_ = 0.0;    // at start_frame_, 0 to 1
-  double start_kmh_ = 0.0;
-  double end_kmh_ = 0.0;
-  double slope_ = 0.0;  // km/h a frame during the ramp
-  double ramp_frames_ = 0.0;
+  double start_step_ = 0.0;       // likewise
+  double steps_a_frame_ = 0.0;    // down: negative
+  int end_step_ = 0;
+  std::array<Piece, most_steps + 2> pieces_{};
+  std::size_t piece_count_ = 1;
 };
 
 }  // namespace fourbeat::drive
