@@ -59,6 +59,17 @@ bool take(QWidget& window, const QString& file) {
   return saved;
 }
 
+/// The loops of the segment that the page shows, looked for.
+bool takeLoops(ui::MainWindow& window, const QString& file) {
+  window.showPage(ui::segmentsPlace);
+  window.currentPage()->reveal(QStringLiteral("/segments/1/loop"));
+  for (QAbstractButton* button : window.currentPage()->findChildren<QAbstractButton*>()) {
+    if (button->accessibleName() == QLatin1String("Find loops")) button->click();
+  }
+  settle(window);
+  return take(window, file);
+}
+
 /// The form of the speaker's figures, of the first one that comes with the program.
 bool takeSpeakerForm(ui::MainWindow& window, ui::SeamReview& review, const QString& file) {
   const auto speakers = store::load_speakers();
@@ -108,6 +119,7 @@ int main(int argc, char** argv) {
       const QString page = window.page(i)->accessibleName().toLower().replace(u' ', u'-');
       good = take(window, folder.filePath(page + tail)) && good;
     }
+    good = takeLoops(window, folder.filePath(QStringLiteral("loops") + tail)) && good;
     window.workspace()->review(0);
     if (auto* review = window.findChild<ui::SeamReview*>()) {
       settle(window);

@@ -14,6 +14,7 @@
 #include <QComboBox>
 #include <QLabel>
 #include <QLineEdit>
+#include <QLocale>
 #include <QPointer>
 #include <QPushButton>
 #include <QTableView>
@@ -352,6 +353,32 @@ TEST_CASE("review: the seam is drawn, described and zoomed; its measures are tol
     CHECK(measures->item(row, 0)->text() != QString::fromStdString(name));  // in words
   }
   CHECK(ui::measureWord("of tomorrow") == QStringLiteral("of tomorrow"));
+}
+
+TEST_CASE("review: a clean seam is not told to stand out, and drift is told in words", "[ui]") {
+  dsp::SeamReport report;
+  report.state = dsp::SeamState::clean;
+  report.measures = {{"rms_50ms", 1.0, 0.4}, {"sample_step", 0.1, 0.9}, {"spectrum_fine", 3, 1.3}};
+  QTableWidget table;
+  ui::setUpMeasures(&table);
+  const auto words = [&] {
+    ui::showMeasures(&table, &report);
+    QStringList all;
+    for (int row = 0; row < table.rowCount(); ++row)
+      all << table.item(row, 3)->text();
+    return all;
+  };
+  CHECK(words() == QStringList{QStringLiteral("usual"), QStringLiteral("strong, but usual"),
+                               QStringLiteral("seldom, but found inside too")});
+  CHECK_FALSE(ui::measuresSummary(report).contains(QStringLiteral("quarter")));
+  report.state = dsp::SeamState::unclean;
+  report.level_drift_db = -2.5;
+  report.tone_drift_db = 1.5;
+  CHECK(words().last() == QStringLiteral("stands out"));
+  CHECK(ui::measuresSummary(report).contains(
+      QStringLiteral("Its last quarter is %1 dB softer").arg(QLocale().toString(2.5, 'f', 1))));
+  CHECK(ui::measuresSummary(report).contains(
+      QStringLiteral("Its last quarter is %1 dB brighter").arg(QLocale().toString(1.5, 'f', 1))));
 }
 
 TEST_CASE("review: every widget that takes the keyboard has a name", "[ui][deep]") {

@@ -20,11 +20,12 @@ QString say(const char* words) {
   return QCoreApplication::translate("SeamMeasures", words);
 }
 
-/// How the quotient of a measure is to be read: 1 is what 5 % of the moments inside pass.
-QString quotientWord(double quotient) {
+/// How the quotient of a measure is to be read: 1 is what 5 % of the moments inside pass. Under a
+/// rank that makes the seam clean, the inside has such moments too.
+QString quotientWord(double quotient, bool clean) {
   if (quotient <= 0.7) return say("usual");
   if (quotient <= 1.0) return say("strong, but usual");
-  return say("stands out");
+  return clean ? say("seldom, but found inside too") : say("stands out");
 }
 
 }  // namespace
@@ -78,7 +79,7 @@ void showMeasures(QTableWidget* table, const dsp::SeamReport* report) {
     const std::array<QString, 4> cells{
         measureWord(measure.name), value,
         say("%1 times").arg(locale.toString(measure.quotient, 'f', 2)),
-        quotientWord(measure.quotient)};
+        quotientWord(measure.quotient, report->state == dsp::SeamState::clean)};
     for (int column = 0; column < 4; ++column) {
       auto* item = new QTableWidgetItem(cells[static_cast<std::size_t>(column)]);
       if (column == 1 || column == 2) item->setTextAlignment(Qt::AlignRight | Qt::AlignVCenter);

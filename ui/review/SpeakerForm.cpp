@@ -28,6 +28,7 @@ namespace fourbeat::ui {
 namespace {
 
 constexpr double apart_hz = 1.0;  ///< between the high-pass and the low-pass
+constexpr int nameLetters = 44;
 
 /// What the model allows a figure to be.
 model::MemberRule ruleOf(double model::Speaker::*at) {
@@ -63,6 +64,7 @@ SpeakerForm::SpeakerForm(Workspace& workspace, std::vector<model::Speaker> shipp
   auto* column = new QVBoxLayout(this);
   column->setContentsMargins(Theme::margin, Theme::margin, Theme::margin, Theme::margin);
   column->setSpacing(Theme::wide);
+  name_->setMinimumWidth(nameLetters * name_->fontMetrics().averageCharWidth());
   auto* form = new QFormLayout;
   form->setHorizontalSpacing(Theme::wide);
   form->setVerticalSpacing(Theme::gap);
