@@ -22,6 +22,7 @@
 #include <QComboBox>
 #include <QLabel>
 #include <QLineEdit>
+#include <QLocale>
 #include <QMimeData>
 #include <QPushButton>
 #include <QTabWidget>
@@ -205,6 +206,27 @@ TEST_CASE("segments page: microphones are mixed and clean steps added, changed a
   ui::selectRow(clean, 0);
   f.edits([&] { f.press(QStringLiteral("Remove step")); },
           [&] { return steps() == std::vector<model::CleanStep>{model::HumNotch{}}; });
+}
+
+TEST_CASE("segments page: the list of loops tells what drift is taken out and what is left",
+          "[ui]") {
+  ui::LoopCandidateModel model;
+  const QAbstractItemModelTester tester(&model,
+                                        QAbstractItemModelTester::FailureReportingMode::Fatal);
+  dsp::LoopCandidate even;
+  dsp::LoopCandidate ramp;
+  ramp.loop.drift_db = -2.0;
+  dsp::LoopCandidate dying;
+  dying.seam.level_drift_db = -4.5;
+  dying.seam.tone_drift_db = 1.5;
+  model.setCandidates({even, ramp, dying}, 48'000.0);
+  const auto drift = [&](int row) {
+    return model.index(row, ui::LoopCandidateModel::driftColumn).data().toString();
+  };
+  const auto db = [](double figure) { return QLocale().toString(figure, 'f', 1); };
+  CHECK(drift(0) == QStringLiteral("none"));
+  CHECK(drift(1) == QStringLiteral("%1 dB").arg(db(-2.0)));
+  CHECK(drift(2) == QStringLiteral("left %1 dB, tone %2 dB").arg(db(-4.5), db(1.5)));
 }
 
 TEST_CASE("segments page: the shortest loop offered is that of the segment's kind", "[ui]") {

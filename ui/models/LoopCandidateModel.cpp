@@ -9,6 +9,24 @@
 
 namespace fourbeat::ui {
 
+namespace {
+
+/// What is taken out, then what is left of level and of tone.
+QString driftWords(const dsp::LoopCandidate& shown) {
+  const QLocale locale;
+  QStringList words;
+  const auto add = [&](double db, const QString& form) {
+    if (db != 0.0) words << form.arg(locale.toString(db, 'f', 1));
+  };
+  add(shown.loop.drift_db, LoopCandidateModel::tr("%1 dB"));
+  add(shown.seam.level_drift_db, LoopCandidateModel::tr("left %1 dB"));
+  add(shown.seam.tone_drift_db, LoopCandidateModel::tr("tone %1 dB"));
+  return words.isEmpty() ? LoopCandidateModel::tr("none")
+                         : words.join(LoopCandidateModel::tr(", "));
+}
+
+}  // namespace
+
 QString LoopCandidateModel::explained(int column) {
   switch (column) {
     case placeColumn:
@@ -25,12 +43,9 @@ QString LoopCandidateModel::explained(int column) {
       return tr("How long the end is blended with what stands before the start");
     case driftColumn:
       return tr(
-          "How much louder the loop's end is than its start: taken out by a slow ramp when it is "
-          "rendered, or left because it is too fast or too much for one");
-    case toneColumn:
-      return tr(
-          "How much brighter the loop's last quarter is than its first: it is not taken out, and "
-          "such a loop is never clean");
+          "How much louder the loop's end is than its start, taken out by a slow ramp when it is "
+          "rendered; and what is left: how much louder or brighter its last quarter is than its "
+          "first. A loop with some left is never clean");
     case tellColumn:
       return tr(
           "How far the most conspicuous moment inside the loop stands out: what returns each "
@@ -91,8 +106,6 @@ QVariant LoopCandidateModel::headerData(int section, Qt::Orientation orientation
       return tr("Crossfade");
     case driftColumn:
       return tr("Drift");
-    case toneColumn:
-      return tr("Tone");
     case tellColumn:
       return tr("Tell");
     case scoreColumn:
@@ -141,15 +154,7 @@ QVariant LoopCandidateModel::data(const QModelIndex& index, int role) const {
       return tr("%1 ms").arg(
           locale.toString(1000.0 * seconds(shown.loop.crossfade_frames.value()), 'f', 0));
     case driftColumn:
-      if (shown.seam.level_drift_db != 0.0)
-        return tr("%1 dB left").arg(locale.toString(shown.seam.level_drift_db, 'f', 1));
-      return shown.loop.drift_db == 0.0
-                 ? tr("none")
-                 : tr("%1 dB").arg(locale.toString(shown.loop.drift_db, 'f', 1));
-    case toneColumn:
-      return shown.seam.tone_drift_db == 0.0
-                 ? tr("even")
-                 : tr("%1 dB").arg(locale.toString(shown.seam.tone_drift_db, 'f', 1));
+      return driftWords(shown);
     case tellColumn:
       return tr("%1 dB").arg(locale.toString(shown.seam.tell_db, 'f', 1));
     case scoreColumn:

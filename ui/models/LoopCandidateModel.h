@@ -19,7 +19,6 @@ class LoopCandidateModel : public QAbstractTableModel {
     rankColumn,
     crossfadeColumn,
     driftColumn,
-    toneColumn,
     tellColumn,
     scoreColumn,
     columns
