@@ -3,11 +3,13 @@
 #include "loop_sounds.h"
 #include "support/catch.h"
 
+#include "fourbeat/base/random.h"
 #include "fourbeat/dsp/clean.h"
 #include "fourbeat/dsp/loop_finder.h"
 #include "fourbeat/dsp/seam.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 using namespace fourbeat;
@@ -106,6 +108,23 @@ TEST_CASE("seam: in even noise and in strokes nothing drifts", "[dsp]") {
   const std::vector<float> strokes = pump(3.2, rate, 0.8, 0.0, 3).samples;
   CHECK(whole(strokes).period_s);
   CHECK(whole(strokes).level_drift_db == 0.0);
+}
+
+TEST_CASE("seam: a level that flutters is no drift, though its quarters differ by chance",
+          "[dsp]") {
+  int drifts = 0;
+  for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+    Random random(seed + 90);
+    std::array<double, 30> levels_db{};  // one for every 50 ms
+    for (double& level : levels_db)
+      level = 4.0 * random.normal();
+    std::vector<float> samples = noise(frames_of(1.5), seed);
+    shape(samples, rate, [&](double t) {
+      return std::pow(10.0, levels_db.at(static_cast<std::size_t>(t / 0.05)) / 20.0);
+    });
+    drifts += whole(samples).level_drift_db != 0.0 ? 1 : 0;
+  }
+  CHECK(drifts <= 2);
 }
 
 TEST_CASE("loop finder: where the tone drifts, no loop is clean, and the reason says so", "[dsp]") {
