@@ -22,6 +22,8 @@ constexpr double missing_beating = 0.05;
 /// Spread of a train's acceleration, in beats/s²; a share of the rate that is the grid's grain.
 constexpr double acceleration_sigma = 0.5;
 constexpr double rate_grain = 0.031;
+/// What an engine that is known to beat pays when its wheels break away or grip again.
+constexpr double slip_price = 3.0;
 /// Spread of a change of ln(rate) that the next interval takes back.
 constexpr double reversal_sigma = 0.1;
 /// Spread of ln(interval × rate) of a beating source (Student's t, 3 degrees of freedom), and
@@ -86,6 +88,16 @@ double acceleration_evidence(std::span<const PathBeat> path, std::size_t k, doub
   const double beyond_hz = std::max(0.0, change_hz - rate_grain * path[k].rate_hz);
   const double pull = beyond_hz / interval_s / acceleration_sigma;
   return -2.0 * plain_ln(1.0 + pull * pull / 3.0);
+}
+
+/// Unless its wheels slip: the change then has its price once, and over the next intervals goes on
+/// at none.
+double slip_evidence(std::span<const PathBeat> path, std::size_t k) {
+  if (path[k - 1].starts) return 0.0;
+  const bool goes_on =
+      k >= 2 && !path[k - 2].starts &&
+      (path[k].rate_hz - path[k - 1].rate_hz) * (path[k - 1].rate_hz - path[k - 2].rate_hz) > 0.0;
+  return goes_on ? 0.0 : -slip_price;
 }
 
 /// Logarithm of each interval of a stretch; [k]: the one that ends at beat k; the first is 0.
@@ -170,10 +182,11 @@ void take_out_rhythm(std::span<const Candidate> candidates, std::span<PathBeat> 
   stretch[0].rate_hz = stretch[1].rate_hz;
 }
 
-/// Evidence of each interval; [k]: the one that ends at beat k. A stretch's first is 0.
-std::vector<double> interval_evidence(std::span<const Candidate> candidates,
-                                      std::span<const PathBeat> path, std::span<const double> off) {
-  std::vector<double> evidence(path.size(), 0.0);
+/// Fills the evidence of each interval. off: see timing_evidence().
+void weigh_intervals(std::span<const Candidate> candidates, std::span<const PathBeat> path,
+                     std::span<const double> off, PathEvidence& evidence) {
+  evidence.rolling.assign(path.size(), 0.0);
+  evidence.slipping.assign(path.size(), 0.0);
   for (std::size_t k = 1; k < path.size(); ++k) {
     if (path[k].starts) continue;
     const std::size_t from = path[k - 1].candidate;
@@ -185,18 +198,20 @@ std::vector<double> interval_evidence(std::span<const Candidate> candidates,
     const double events =
         extras * plain_ln(extra_beating / extra_random) + extra_random - extra_beating;
     const double spacing = std::min(most_for, events + timing_evidence(off[k]));
-    evidence[k] = std::clamp(spacing + strength_evidence(candidates[to], path[k].rate_hz) +
-                                 reversal_evidence(path, k) +
-                                 acceleration_evidence(path, k, interval_s) + unheard - choice,
-                             most_against, most_for);
+    const double all_but_speed = spacing + strength_evidence(candidates[to], path[k].rate_hz) +
+                                 reversal_evidence(path, k) + unheard - choice;
+    const double rolls = acceleration_evidence(path, k, interval_s);
+    const double slips = std::max(rolls, slip_evidence(path, k));
+    evidence.rolling[k] = std::clamp(all_but_speed + rolls, most_against, most_for);
+    evidence.slipping[k] = std::clamp(all_but_speed + slips, most_against, most_for);
   }
-  return evidence;
 }
 
 /// Runs of intervals of the path's [first, end) whose sum rises by `enough` before falling by
-/// `lost` (the cumulative-sum test, Page 1954), each from its lowest to its highest point.
-void find_runs(std::span<const double> evidence, std::size_t first, std::size_t end,
-               std::vector<ProvedStretch>& found) {
+/// `lost` (the cumulative-sum test, Page 1954), each from its lowest to its highest point. once:
+/// the evidence that counts once there is enough.
+void find_runs(const PathEvidence& evidence, std::span<const double> once, std::size_t first,
+               std::size_t end, std::vector<ProvedStretch>& found) {
   std::size_t start = first;
   std::size_t best_at = first;
   double sum = 0.0;
@@ -211,7 +226,7 @@ void find_runs(std::span<const double> evidence, std::size_t first, std::size_t 
     }
   };
   for (std::size_t k = first + 1; k < end; ++k) {
-    sum += evidence[k];
+    sum += best >= enough ? once[k] : evidence.rolling[k];
     if (sum > best) {
       best = sum;
       best_at = k;
@@ -230,40 +245,83 @@ void find_runs(std::span<const double> evidence, std::size_t first, std::size_t 
   close();
 }
 
-}  // namespace
-
-std::vector<ProvedStretch> prove_stretches(std::span<const Candidate> candidates,
-                                           std::span<const PathBeat> path) {
-  std::vector<PathBeat> even(path.begin(), path.end());
-  std::vector<double> off(path.size(), 0.0);
-  std::vector<std::size_t> starts;
-  for (std::size_t k = 0; k < path.size(); ++k)
-    if (path[k].starts) starts.push_back(k);
-  starts.push_back(path.size());
-  for (std::size_t i = 0; i + 1 < starts.size(); ++i) {
-    const std::size_t count = starts[i + 1] - starts[i];
-    const std::span<PathBeat> stretch = std::span(even).subspan(starts[i], count);
-    const std::span<double> strays = std::span(off).subspan(starts[i], count);
-    const std::vector<double> ln = ln_intervals(candidates, stretch);
-    for (std::size_t k = 1; k < count; ++k)
-      strays[k] = ln[k] + plain_ln(stretch[k].rate_hz);
-    take_out_rhythm(candidates, stretch, strays);
-  }
-  const std::vector<double> evidence = interval_evidence(candidates, even, off);
+std::vector<ProvedStretch> all_runs(const PathEvidence& evidence, std::span<const double> once) {
   std::vector<ProvedStretch> found;
-  for (std::size_t i = 0; i + 1 < starts.size(); ++i)
-    find_runs(evidence, starts[i], starts[i + 1], found);
+  for (std::size_t i = 0; i + 1 < evidence.starts.size(); ++i)
+    find_runs(evidence, once, evidence.starts[i], evidence.starts[i + 1], found);
   for (ProvedStretch& stretch : found) {
     for (std::size_t k = 0; k < stretch.count; ++k) {
       const std::size_t low = std::max<std::size_t>(1, k > around ? k - around : 1);
       const std::size_t high = std::min(stretch.count - 1, k + around);
       double sum = 0.0;
       for (std::size_t i = low; i <= high; ++i)
-        sum += evidence[stretch.first + i];
+        sum += once[stretch.first + i];
       stretch.evidence.push_back(sum / static_cast<double>(high - low + 1));
     }
   }
   return found;
+}
+
+bool overlap(const ProvedStretch& a, const ProvedStretch& b) {
+  return a.first < b.first + b.count && b.first < a.first + a.count;
+}
+
+bool same_beats(const ProvedStretch& a, const ProvedStretch& b) {
+  return a.first == b.first && a.count == b.count;
+}
+
+}  // namespace
+
+PathEvidence weigh_path(std::span<const Candidate> candidates, std::span<const PathBeat> path) {
+  std::vector<PathBeat> even(path.begin(), path.end());
+  std::vector<double> off(path.size(), 0.0);
+  PathEvidence evidence;
+  for (std::size_t k = 0; k < path.size(); ++k)
+    if (path[k].starts) evidence.starts.push_back(k);
+  evidence.starts.push_back(path.size());
+  for (std::size_t i = 0; i + 1 < evidence.starts.size(); ++i) {
+    const std::size_t first = evidence.starts[i];
+    const std::size_t count = evidence.starts[i + 1] - first;
+    const std::span<PathBeat> stretch = std::span(even).subspan(first, count);
+    const std::span<double> strays = std::span(off).subspan(first, count);
+    const std::vector<double> ln = ln_intervals(candidates, stretch);
+    for (std::size_t k = 1; k < count; ++k)
+      strays[k] = ln[k] + plain_ln(stretch[k].rate_hz);
+    take_out_rhythm(candidates, stretch, strays);
+  }
+  weigh_intervals(candidates, even, off, evidence);
+  return evidence;
+}
+
+std::vector<ProvedStretch> prove_stretches(const PathEvidence& evidence) {
+  return all_runs(evidence, evidence.rolling);
+}
+
+std::vector<ProvedStretch> follow_through_slips(const PathEvidence& evidence,
+                                                std::span<const ProvedStretch> proved,
+                                                const std::vector<ProvedStretch>& kept) {
+  std::vector<ProvedStretch> out;
+  for (ProvedStretch& run : all_runs(evidence, evidence.slipping)) {
+    const auto is_kept = [&](const ProvedStretch& part) {
+      return std::any_of(kept.begin(), kept.end(),
+                         [&](const ProvedStretch& one) { return same_beats(one, part); });
+    };
+    const bool whole = std::all_of(proved.begin(), proved.end(), [&](const ProvedStretch& part) {
+      return !overlap(run, part) || is_kept(part);
+    });
+    const bool any = std::any_of(kept.begin(), kept.end(),
+                                 [&](const ProvedStretch& part) { return overlap(run, part); });
+    if (whole && any) out.push_back(std::move(run));
+  }
+  const std::size_t runs = out.size();
+  for (const ProvedStretch& part : kept) {
+    const bool covered = std::any_of(out.begin(), out.begin() + static_cast<std::ptrdiff_t>(runs),
+                                     [&](const ProvedStretch& run) { return overlap(run, part); });
+    if (!covered) out.push_back(part);
+  }
+  std::sort(out.begin(), out.end(),
+            [](const ProvedStretch& a, const ProvedStretch& b) { return a.first < b.first; });
+  return out;
 }
 
 }  // namespace fourbeat::dsp

@@ -125,8 +125,11 @@ Result<BeatSearch> search_beats(audio::MonoView samples, double sample_rate_hz,
       find_fused(search.onsets, samples, sample_rate_hz, greatest_rate_hz(hints), job);
   if (!fused) return fused.error();
   search.fused = *std::move(fused);
-  search.proved = prove_stretches(search.candidates, search.path);
+  const PathEvidence evidence = weigh_path(search.candidates, search.path);
+  const std::vector<ProvedStretch> proved = prove_stretches(evidence);
+  search.proved = proved;
   remove_pumps(search.proved, search.candidates, search.path);
+  search.proved = follow_through_slips(evidence, proved, search.proved);
   search.proved = less_fused(search.proved, search.candidates, search.path, search.fused);
   search.evidence = evidence_of(search);
   return search;

@@ -236,6 +236,19 @@ TEST_CASE("beat tracker: a stop parts two stretches and has no beats", "[dsp]") 
   CHECK(score_onsets(steam.beats_s, times_of(track), 0.025).f_measure >= 0.98);
 }
 
+TEST_CASE("beat tracker: wheels that slip are followed, and the few beats after it", "[dsp]") {
+  // Within 0.3 s four times as fast, for a second; the take ends six beats after.
+  for (const std::uint64_t seed : {21U, 22U, 23U}) {
+    SteamParams params = steady(2.0, seed);
+    params.rate_hz = [](double time_s) {
+      const double part = std::min((time_s - 7.0) / 0.3, (8.6 - time_s) / 0.3);
+      return 2.0 * (1.0 + 3.0 * std::clamp(part, 0.0, 1.0));
+    };
+    INFO("seed " << seed);
+    CHECK(f_measure(params, 0.025) >= 0.97);
+  }
+}
+
 TEST_CASE("beat tracker: says nothing where nothing beats", "[dsp]") {
   for (const Unbeaten kind :
        {Unbeaten::hiss, Unbeaten::hum, Unbeaten::wind, Unbeaten::speech, Unbeaten::clicks}) {
