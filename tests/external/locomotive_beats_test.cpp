@@ -11,7 +11,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <map>
+#include <numbers>
 #include <vector>
 
 using namespace fourbeat;
@@ -61,7 +61,7 @@ TEST_CASE("locomotive recording: its beats are found, in their octave throughout
     const double f_25ms = score_onsets(references, found, 0.025).f_measure;
     INFO("F at 50 ms " << f_50ms << ", at 25 ms " << f_25ms);
     CHECK(f_50ms >= 0.98);
-    CHECK(f_25ms >= 0.95);
+    CHECK(f_25ms >= 0.97);
     // In every three seconds as many beats as the list has, give or take one: no octave jump.
     for (double from_s = 0.2; from_s + 3.0 <= 45.3; from_s += 1.0) {
       const auto wanted = within(references, from_s, from_s + 3.0).size();
@@ -152,39 +152,139 @@ TEST_CASE("locomotive recording: each beat of the revolution stands within 1 % o
   }
 }
 
-TEST_CASE("locomotive recording: its rhythm is the list's", "[external]") {
+namespace {
+
+/// One beat's place and the list's mark of it.
+struct Marked {
+  double mark_s = 0.0;
+  std::size_t place = 0;
+};
+
+/// Samples in the octave above low_hz (poles at its edges, two each).
+std::vector<double> octave_of(const std::vector<float>& samples, double rate_hz, double low_hz) {
+  std::vector<double> out(samples.begin(), samples.end());
+  const auto low_pass = [&](double hz, bool keep_high) {
+    const double pole = std::exp(-2.0 * std::numbers::pi * hz / rate_hz);
+    double state = 0.0;
+    for (double& value : out) {
+      state = pole * state + (1.0 - pole) * value;
+      value = keep_high ? value - state : state;
+    }
+  };
+  for (int twice = 0; twice < 2; ++twice) {
+    low_pass(2.0 * low_hz, false);
+    low_pass(low_hz, true);
+  }
+  return out;
+}
+
+/// Where the rise of each place's beats, averaged over their marks, stands midway in dB: ms after
+/// the mark. 5 ms RMS, as the beat time has it, but no beat by itself.
+std::array<double, 4> midway_after_marks_ms(const std::vector<double>& samples, double rate_hz,
+                                            const std::vector<Marked>& beats) {
+  std::vector<double> energy(samples.size() + 1, 0.0);
+  for (std::size_t i = 0; i < samples.size(); ++i)
+    energy[i + 1] = energy[i] + samples[i] * samples[i];
+  constexpr int reach_ms = 40;
+  std::array<double, 4> midway{};
+  for (std::size_t place = 0; place < 4; ++place) {
+    std::vector<double> course(2 * reach_ms + 1, 0.0);
+    for (const Marked& beat : beats) {
+      if (beat.place != place) continue;
+      for (int at = -reach_ms; at <= reach_ms; ++at) {
+        const double time_s = beat.mark_s + 0.001 * at;
+        const auto from = static_cast<std::size_t>((time_s - 0.0025) * rate_hz);
+        const auto to = static_cast<std::size_t>((time_s + 0.0025) * rate_hz);
+        course[static_cast<std::size_t>(at + reach_ms)] +=
+            std::log10(energy[to] - energy[from] + 1e-12);
+      }
+    }
+    const auto quietest = std::min_element(course.begin(), course.begin() + reach_ms);
+    const auto peak = std::max_element(quietest, course.end());
+    const double middle = 0.5 * (*quietest + *peak);
+    auto at = peak;
+    while (at[-1] >= middle)
+      --at;
+    const double part = (middle - at[-1]) / (at[0] - at[-1]);
+    midway.at(place) = static_cast<double>(at - course.begin()) - 1.0 + part - reach_ms;
+  }
+  return midway;
+}
+
+}  // namespace
+
+TEST_CASE("locomotive recording: its rhythm is the list's, as far as the list's marks are midway",
+          "[external]") {
   const auto path = recording(locomotive);
   if (!path) return;
-  const dsp::BeatTrack track =
-      track_of(read_whole(*path), dsp::BeatHints{std::nullopt, 4, std::nullopt});
-  // Each place's interval to the next beat, off the mean of the revolution around it, in percent of
-  // the mean: medians, from 10 s on.
-  std::array<std::vector<double>, 4> strays;
-  for (std::size_t i = 2; i + 3 < track.beats.size(); ++i) {
-    const auto at_s = [&](std::size_t k) { return track.beats[k].time_s; };
-    if (at_s(i) < 10.0) continue;
-    const double mean_s = (at_s(i + 2) - at_s(i - 2)) / 8.0 + (at_s(i + 3) - at_s(i - 1)) / 8.0;
-    REQUIRE(track.beats[i].position.has_value());
-    strays[static_cast<std::size_t>(*track.beats[i].position)].push_back(
-        100.0 * ((at_s(i + 1) - at_s(i)) / mean_s - 1.0));
+  const audio::Pcm pcm = read_whole(*path);
+  const dsp::BeatTrack track = track_of(pcm, dsp::BeatHints{std::nullopt, 4, std::nullopt});
+  // Mean of each place's interval to the next beat, off the mean of the revolution around it, in
+  // percent of the mean, from 10 s on.
+  std::vector<double> times;
+  std::vector<std::size_t> places;
+  for (const dsp::Beat& beat : track.beats) {
+    REQUIRE(beat.position.has_value());
+    times.push_back(beat.time_s);
+    places.push_back(static_cast<std::size_t>(*beat.position));
   }
-  std::array<double, 4> found{};
-  for (std::size_t place = 0; place < 4; ++place) {
-    std::vector<double>& values = strays[place];
-    REQUIRE(values.size() > 20);
-    std::sort(values.begin(), values.end());
-    found[place] = values[values.size() / 2];
+  const auto rhythm_of = [](const std::vector<double>& at_s, const std::vector<std::size_t>& of) {
+    std::array<double, 4> sum{};
+    std::array<double, 4> count{};
+    for (std::size_t i = 2; i + 3 < at_s.size(); ++i) {
+      if (at_s[i] < 10.0) continue;
+      const double mean_s = (at_s[i + 2] - at_s[i - 2]) / 8.0 + (at_s[i + 3] - at_s[i - 1]) / 8.0;
+      sum.at(of[i]) += 100.0 * ((at_s[i + 1] - at_s[i]) / mean_s - 1.0);
+      count.at(of[i]) += 1.0;
+    }
+    for (std::size_t place = 0; place < 4; ++place)
+      sum.at(place) /= count.at(place);
+    return sum;
+  };
+  const std::array<double, 4> found = rhythm_of(times, places);
+  // The list's marks, their places counted as the track's.
+  std::vector<Marked> marks;
+  std::vector<double> marks_s;
+  std::vector<std::size_t> mark_places;
+  const auto near = std::min_element(times.begin(), times.end(), [](double a, double b) {
+    return std::fabs(a - locomotive_beats_s[50]) < std::fabs(b - locomotive_beats_s[50]);
+  });
+  const std::size_t at_50 = places[static_cast<std::size_t>(near - times.begin())];
+  for (std::size_t i = 0; i < locomotive_beats_s.size(); ++i) {
+    const std::size_t place = (at_50 + i + 200 - 50) % 4;
+    marks_s.push_back(locomotive_beats_s[i]);
+    mark_places.push_back(place);
+    if (locomotive_beats_s[i] >= 10.0 && locomotive_beats_s[i] < 45.2)
+      marks.push_back({locomotive_beats_s[i], place});
   }
-  // The same of the list made by hand; the wheel's zero is anyone's.
+  const std::array<double, 4> listed = rhythm_of(marks_s, mark_places);
+  // The figures given with the list are its own, turned: -1.2, -4.2, +3.0, +2.4 %.
   constexpr std::array<double, 4> rhythm = {-1.2, -4.2, 3.0, 2.4};
   double nearest = 1e9;
   for (std::size_t turn = 0; turn < 4; ++turn) {
     double worst = 0.0;
     for (std::size_t place = 0; place < 4; ++place)
-      worst = std::max(worst, std::fabs(found[place] - rhythm[(place + turn) % 4]));
+      worst = std::max(worst, std::fabs(listed.at(place) - rhythm.at((place + turn) % 4)));
     nearest = std::min(nearest, worst);
   }
-  INFO("found " << found[0] << ", " << found[1] << ", " << found[2] << ", " << found[3] << " %");
-  // An interval carries the marks' errors of two places: twice the 1 % of one.
-  CHECK(nearest <= 2.0);
+  CHECK(nearest < 0.2);
+  // In each of four octaves by itself the averaged rise of one place stands some 3 ms, 1.3 % of an
+  // interval, earlier by its marks than those of the others: the marks there are late. Nothing of
+  // the tracker enters that. Put midway so, the list's rhythm is what the tracker finds.
+  constexpr double mean_interval_ms = 245.0;
+  std::array<double, 4> midway_ms{};
+  for (const double low_hz : {250.0, 500.0, 1000.0, 2000.0}) {
+    const std::array<double, 4> one = midway_after_marks_ms(
+        octave_of(pcm.channels.front(), pcm.sample_rate_hz, low_hz), pcm.sample_rate_hz, marks);
+    for (std::size_t place = 0; place < 4; ++place)
+      midway_ms.at(place) += 0.25 * one.at(place);
+  }
+  for (std::size_t place = 0; place < 4; ++place) {
+    const double moved = midway_ms.at((place + 1) % 4) - midway_ms.at(place);
+    const double wanted = listed.at(place) + 100.0 * moved / mean_interval_ms;
+    INFO("place " << place << ": found " << found.at(place) << " %, listed " << listed.at(place)
+                  << " %, midway " << wanted << " %");
+    CHECK(found.at(place) == Approx(wanted).margin(1.0));
+    CHECK(found.at(place) == Approx(listed.at(place)).margin(2.0));
+  }
 }
