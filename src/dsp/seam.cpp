@@ -357,11 +357,9 @@ Result<SeamReport> measure_seam_known(const audio::Pcm& rendered, const LoopSpec
   const std::optional<double> rhythm_hops =
       rhythm_period_steps(series->level_db, longest_rhythm_hops);
   report.tell_db = tell_of(*series, points, rhythm_hops);
-  if (!rhythm_hops) {
-    const SeamTrend trend = trend_of(*series, grid);
-    report.level_drift_db = trend.level_db;
-    report.tone_drift_db = trend.tone_db;
-  }
+  const SeamTrend trend = trend_of(*series, grid);
+  report.level_drift_db = trend.level_db;
+  report.tone_drift_db = trend.tone_db;
   remove_means(turn);
   find_periods(turn, grid, *series, rhythm_hops, report);
   report.state = state_of(report, loop, plan, grid.seam_points());

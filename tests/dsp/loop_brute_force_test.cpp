@@ -109,3 +109,21 @@ TEST_CASE("loop finder: nothing on a grid of all loops is much better than what 
     CHECK(best.score >= tried.best_score - 0.06);
   }
 }
+
+TEST_CASE("loop finder: what drift is left costs a score what the book says", "[dsp]") {
+  LoopParams params;
+  params.min_s = 1.2;
+  params.max_s = 2.4;
+  std::vector<float> falling = noise(24000, 6);
+  shape(falling, rate, [](double t) { return std::pow(10.0, -5.0 * t / 20.0); });
+  const audio::Pcm material = pcm_of({std::move(falling)}, rate);
+  const LoopSearch search = found(material, params);
+  REQUIRE_FALSE(search.candidates.empty());
+  int drifting = 0;
+  for (const LoopCandidate& one : search.candidates) {
+    CHECK(one.score ==
+          Approx(score_by_the_book(material, one.loop, one.seam, params)).margin(1e-3));
+    drifting += std::abs(one.seam.level_drift_db) > 1.5 ? 1 : 0;
+  }
+  CHECK(drifting > 0);
+}

@@ -104,10 +104,20 @@ TEST_CASE("seam: in even noise and in strokes nothing drifts", "[dsp]") {
   }
   CHECK(loops == 40);
   CHECK(drifts <= 2);  // by chance: of either one in a hundred
-  // Four strokes, the last of them the loudest: no swell, a rhythm.
-  const std::vector<float> strokes = pump(3.2, rate, 0.8, 0.0, 3).samples;
-  CHECK(whole(strokes).period_s);
-  CHECK(whole(strokes).level_drift_db == 0.0);
+  // Nor do a few even strokes, wherever the loop cuts them.
+  for (const double seconds : {2.4, 2.9, 3.2, 4.5}) {
+    const std::vector<float> strokes = pump(seconds, rate, 0.8, 0.02, 3).samples;
+    CHECK(whole(strokes).level_drift_db == 0.0);
+    CHECK(whole(strokes).tone_drift_db == 0.0);
+  }
+}
+
+TEST_CASE("seam: beats that grow softer over the loop are told, too", "[dsp]") {
+  std::vector<float> beats = pump(4.0, rate, 0.2, 0.0, 3).samples;
+  CHECK(whole(beats).period_s);
+  CHECK(whole(beats).level_drift_db == 0.0);
+  shape(beats, rate, [](double t) { return std::pow(10.0, -8.0 * t / 4.0 / 20.0); });
+  CHECK(whole(beats).level_drift_db == Approx(told(-8.0, 4.0)).margin(1.0));
 }
 
 TEST_CASE("seam: a level that flutters is no drift, though its quarters differ by chance",

@@ -38,8 +38,8 @@ struct SeamReport {
   bool whole_periods = true;  ///< false: a periodic sound whose loop does not span whole periods
   double tell_db = 0.0;       ///< most conspicuous event inside the loop over its typical moment
   /// By how much the loop's last quarter is louder, and brighter (its upper octaves against its
-  /// lower ones), than its first; 0 unless it can be heard and told from chance, and in a sound
-  /// with a rhythm. A loop with either is never clean: it jumps back at every turn.
+  /// lower ones), than its first; 0 unless it can be heard and told from chance. A loop with either
+  /// is never clean: it jumps back at every turn.
   double level_drift_db = 0.0;
   double tone_drift_db = 0.0;
 };
