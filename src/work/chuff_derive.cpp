@@ -86,8 +86,9 @@ std::vector<const RevolutionCandidate*> candidates_for(const Wanted& wanted,
 }
 
 Result<model::ChuffRow> derive_row(const model::Project& project, const Wanted& wanted,
-                                   const RowTrends& trends, const ChuffPlan& plan,
-                                   const model::DecoderProfile* profile, Renderer& renderer) {
+                                   const std::map<model::Effort, RowTrends>& trends,
+                                   const ChuffPlan& plan, const model::DecoderProfile* profile,
+                                   Renderer& renderer) {
   model::ChuffRow row;
   row.effort = wanted.source->effort;
   row.from_kmh = wanted.from_kmh;
@@ -108,8 +109,9 @@ Result<model::ChuffRow> derive_row(const model::Project& project, const Wanted& 
         dsp::spectral_tilt_db_per_octave(sound->bands_db) / static_cast<double>(candidates.size());
     row.revolutions.push_back(std::move(revolution));
   }
-  tilt_db = std::clamp(trends.tilt_db_per_octave.at(wanted.middle_kmh) - tilt_db, -most_tilt_db,
-                       most_tilt_db);
+  tilt_db = std::clamp(trends.at(row.effort).tilt_db_per_octave.at(wanted.middle_kmh) - tilt_db,
+                       -most_tilt_db, most_tilt_db);
+  const double energy_db = energy_in_order_db(trends, row.effort, wanted.middle_kmh);
   model::Derived derived;
   derived.recorded_kmh = std::round(middle_kmh(*wanted.source) * 10.0) / 10.0;
   derived.tilt_db_per_octave = std::round(tilt_db * 100.0) / 100.0;
@@ -117,8 +119,7 @@ Result<model::ChuffRow> derive_row(const model::Project& project, const Wanted& 
     const Result<RevolutionSound> sound =
         measure_revolution(revolution, derived.tilt_db_per_octave, renderer);
     if (!sound) return sound.error();
-    const double gain_db = std::clamp(trends.energy_db.at(wanted.middle_kmh) - sound->energy_db,
-                                      -most_gain_db, most_gain_db);
+    const double gain_db = std::clamp(energy_db - sound->energy_db, -most_gain_db, most_gain_db);
     for (model::Chuff& chuff : revolution.chuffs)
       chuff.gain_db = std::round(gain_db * 100.0) / 100.0;
   }
@@ -144,8 +145,7 @@ Result<std::vector<model::ChuffRow>> derive_rows(
     }
     for (const Wanted& wanted : gaps_of(rows, first, last, top_kmh, bounds_kmh, plan)) {
       if (job.cancelled()) return Error{ErrorCode::cancelled, {}, {}, {}, {}};
-      Result<model::ChuffRow> row =
-          derive_row(project, wanted, trends.at(rows[first].effort), plan, profile, renderer);
+      Result<model::ChuffRow> row = derive_row(project, wanted, trends, plan, profile, renderer);
       if (!row) return row.error();
       derived.push_back(std::move(*row));
     }

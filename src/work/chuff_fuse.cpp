@@ -122,13 +122,12 @@ Result<std::optional<model::FusedLoop>> loop_of(const model::Project& project, c
   if (found->candidates.empty()) return std::optional<model::FusedLoop>();
   fused.loop = loop_in_material(found->candidates.front().loop, fused.range.start);
   const std::optional<double> energy_db = audio::k_weighted_energy_db(clip->samples, rate);
-  const auto trend = trends.find(run.effort);
-  if (energy_db && trend != trends.end()) {
+  if (energy_db && trends.contains(run.effort)) {
     // Chuffs of the trend's energy, so many a second, have this power.
     const double interval_s = beat_interval_s(run.speed_kmh, project.engine.driver_diameter_mm,
                                               project.engine.beats_per_rev);
     const double wanted_db =
-        trend->second.energy_db.at(run.speed_kmh) - 10.0 * std::log10(interval_s);
+        energy_in_order_db(trends, run.effort, run.speed_kmh) - 10.0 * std::log10(interval_s);
     const double power_db =
         *energy_db - 10.0 * std::log10(static_cast<double>(clip->samples.size()) / rate);
     fused.gain_db =

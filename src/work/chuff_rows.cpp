@@ -11,6 +11,7 @@ namespace fourbeat::work {
 
 namespace {
 
+constexpr double measured_weight = 1e6;  // beside a trend that was not measured there
 constexpr std::size_t most_bands = 200;
 constexpr double most_level_change_db = 12.0;
 constexpr int energy_degree = 2;
@@ -133,6 +134,32 @@ Result<std::vector<BandRow>> propose_rows(const model::Project& project,
     set_bounds(rows, first, plan);
   }
   return rows;
+}
+
+double energy_in_order_db(const std::map<model::Effort, RowTrends>& trends, model::Effort effort,
+                          double speed_kmh) {
+  struct Pool {
+    double energy_db = 0.0;
+    double weight = 0.0;
+    model::Effort hardest = model::Effort::drifting;
+  };
+  std::vector<Pool> pools;  // efforts that have one energy, from drifting up
+  for (const auto& [one, of_effort] : trends) {
+    const double outside = 1.0 + of_effort.energy_db.octaves_outside(speed_kmh);
+    Pool pool{of_effort.energy_db.at(speed_kmh),
+              outside == 1.0 ? measured_weight : 1.0 / (outside * outside), one};
+    while (!pools.empty() && pools.back().energy_db > pool.energy_db) {
+      const Pool& easier = pools.back();
+      const double weight = easier.weight + pool.weight;
+      pool.energy_db = (easier.weight * easier.energy_db + pool.weight * pool.energy_db) / weight;
+      pool.weight = weight;
+      pools.pop_back();
+    }
+    pools.push_back(pool);
+  }
+  const auto found = std::find_if(pools.begin(), pools.end(),
+                                  [&](const Pool& pool) { return pool.hardest >= effort; });
+  return found->energy_db;
 }
 
 Result<std::map<model::Effort, RowTrends>> match_levels(std::vector<BandRow>& rows,

@@ -53,6 +53,14 @@ struct RowTrends {
   SpeedTrend tilt_db_per_octave;  ///< slope of its spectrum
 };
 
+/// The energy of an effort's chuffs at a speed, in dB, for a row that is not recorded: its trend's,
+/// but that harder work is never quieter than easier (ours). Where trends cross they are brought
+/// together (isotonic regression by pooling neighbours, Ayer et al., Ann. Math. Statist. 26, 641,
+/// 1955, from memory): to one that was measured at this speed, else the nearer its speeds the more.
+/// effort must have a trend.
+[[nodiscard]] double energy_in_order_db(const std::map<model::Effort, RowTrends>& trends,
+                                        model::Effort effort, double speed_kmh);
+
 /// Matches levels: at each effort a smooth trend over speed is laid through the energies of the
 /// rows' best candidates, and each candidate is brought to the trend in its row's middle, all its
 /// chuffs by one gain. Returns the trends. Errors: those of Renderer, cancelled.

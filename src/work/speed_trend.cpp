@@ -115,9 +115,18 @@ SpeedTrend::SpeedTrend(const std::vector<TrendPoint>& points, int degree) {
   slope_outside_ = line.size() > 1 ? line[1] : 0.0;
 }
 
+double SpeedTrend::place_of(double speed_kmh) const {
+  return speed_kmh > 0.0 ? std::log(speed_kmh / origin_kmh_) : low_;
+}
+
+double SpeedTrend::octaves_outside(double speed_kmh) const {
+  const double x = place_of(speed_kmh);
+  return std::fabs(x - std::clamp(x, low_, high_)) / octave;
+}
+
 double SpeedTrend::at(double speed_kmh) const {
   const double reach = std::min(high_ - low_, octave);
-  const double x = speed_kmh > 0.0 ? std::log(speed_kmh / origin_kmh_) : low_;
+  const double x = place_of(speed_kmh);
   const double inside = std::clamp(x, low_, high_);
   double value = polynomial(coefficients_, inside);
   if (x != inside && reach > 0.0) {

@@ -23,8 +23,12 @@ class SpeedTrend {
   /// degree: 0 to 2, lowered where there are too few distinct speeds. No points: 0 everywhere.
   SpeedTrend(const std::vector<TrendPoint>& points, int degree);
   [[nodiscard]] double at(double speed_kmh) const;
+  /// How far a speed lies outside those measured; 0 among them.
+  [[nodiscard]] double octaves_outside(double speed_kmh) const;
 
  private:
+  [[nodiscard]] double place_of(double speed_kmh) const;
+
   double origin_kmh_ = 1.0;
   double low_ = 0.0;  // of the logarithm, over the origin
   double high_ = 0.0;

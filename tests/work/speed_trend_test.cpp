@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "speed_trend.h"
 
+#include "chuff_rows.h"
 #include "support/catch.h"
 
 #include <cmath>
@@ -65,4 +66,39 @@ TEST_CASE("speed trend: nothing, one point and equal speeds have an answer", "[w
   CHECK(SpeedTrend({{20.0, 5.0, 0}}, 2).at(60.0) == Approx(5.0));
   CHECK(SpeedTrend({{20.0, 5.0, 0}, {20.1, 7.0, 0}}, 2).at(60.0) == Approx(6.0));
   CHECK(SpeedTrend({{20.0, 5.0, 0}}, 2).at(0.0) == Approx(5.0));
+}
+
+TEST_CASE("speed trend: harder work is never made quieter than easier", "[work]") {
+  using model::Effort;
+  const auto falling = [](double from_kmh, double level_db, double db_an_octave) {
+    std::vector<TrendPoint> points;
+    for (const double ratio : {1.0, 1.2, 1.5}) {
+      points.push_back({from_kmh * ratio, level_db - db_an_octave * std::log2(ratio), 0});
+    }
+    return work::RowTrends{SpeedTrend(points, 1), SpeedTrend({}, 1)};
+  };
+  // Hard falls by 12 dB an octave from 12 km/h on, easy stays: they cross.
+  std::map<Effort, work::RowTrends> trends;
+  trends.emplace(Effort::hard, falling(12.0, -10.0, 12.0));
+  trends.emplace(Effort::easy, falling(12.0, -16.0, 0.0));
+  const auto own_db = [&](Effort effort, double kmh) {
+    return trends.at(effort).energy_db.at(kmh);
+  };
+  for (const double kmh : {6.0, 12.0, 14.0}) {
+    for (const Effort effort : {Effort::easy, Effort::hard})
+      CHECK(work::energy_in_order_db(trends, effort, kmh) == Approx(own_db(effort, kmh)));
+  }
+  // Both equally far from what was measured: half way, and no jump between them.
+  REQUIRE(own_db(Effort::hard, 60.0) < own_db(Effort::easy, 60.0) - 3.0);
+  const double middle_db = (own_db(Effort::hard, 60.0) + own_db(Effort::easy, 60.0)) / 2.0;
+  CHECK(work::energy_in_order_db(trends, Effort::easy, 60.0) == Approx(middle_db));
+  CHECK(work::energy_in_order_db(trends, Effort::hard, 60.0) == Approx(middle_db));
+  // Easy was measured there: it rules, and hard is brought to it.
+  trends.erase(Effort::easy);
+  trends.emplace(Effort::easy, falling(50.0, -16.0, 0.0));
+  CHECK(work::energy_in_order_db(trends, Effort::easy, 60.0) == Approx(-16.0).margin(1e-3));
+  CHECK(work::energy_in_order_db(trends, Effort::hard, 60.0) == Approx(-16.0).margin(1e-3));
+  // Drifting is left below as it is.
+  trends.emplace(Effort::drifting, falling(12.0, -30.0, 0.0));
+  CHECK(work::energy_in_order_db(trends, Effort::drifting, 60.0) == Approx(-30.0));
 }
