@@ -38,8 +38,9 @@ target_compile_options(fourbeat_no_samples INTERFACE $<$<CONFIG:RelWithDebInfo>:
 find_program(CCACHE_PROGRAM ccache)
 if(CCACHE_PROGRAM AND NOT CMAKE_CXX_COMPILER_LAUNCHER)
   # Precompiled headers and ccache agree only under these sloppiness settings (ccache manual,
-  # "Precompiled headers").
-  set(CMAKE_CXX_COMPILER_LAUNCHER "${CMAKE_COMMAND};-E;env;CCACHE_SLOPPINESS=pch_defines,time_macros,include_file_mtime,include_file_ctime;CCACHE_BASEDIR=${PROJECT_SOURCE_DIR};CCACHE_NOHASHDIR=1;${CCACHE_PROGRAM}")
+  # "Precompiled headers"). Not under those that trust a header's time: a header that changes under a
+  # running compile would be remembered with what it was before.
+  set(CMAKE_CXX_COMPILER_LAUNCHER "${CMAKE_COMMAND};-E;env;CCACHE_SLOPPINESS=pch_defines,time_macros;CCACHE_BASEDIR=${PROJECT_SOURCE_DIR};CCACHE_NOHASHDIR=1;${CCACHE_PROGRAM}")
 endif()
 find_program(MOLD_PROGRAM mold)
 if(MOLD_PROGRAM)
