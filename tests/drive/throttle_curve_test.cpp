@@ -161,19 +161,19 @@ TEST_CASE("motion: under a bent curve each step still takes its time, to the mil
 TEST_CASE("motion: under a bent curve the wheel's angle is the integral of speed", "[drive]") {
   Motion motion = moving(late_table(), 28);
   motion.plan(0, controls(28, 10, 5));
-  motion.plan(64 * 3000, controls(9, 10, 5));  // turned back half way
+  motion.plan(64L * 3000, controls(9, 10, 5));  // turned back half way
   const double turns_per_frame = 1.0 / (3.6 * wheel_circumference_m(1500.0) * rate_hz);
-  double sum = motion.turns(64 * 3000);
+  double sum = motion.turns(64L * 3000);
   constexpr int step_frames = 8;
-  for (int frame = 64 * 3000; frame < 64 * 9000; frame += step_frames) {
+  for (int frame = 64L * 3000; frame < 64L * 9000; frame += step_frames) {
     // Simpson's rule; speed bends at few places, so the error is far below a beat's frame.
     sum += turns_per_frame * step_frames / 6.0 *
            (motion.speed_kmh(frame) + 4.0 * motion.speed_kmh(frame + step_frames / 2.0) +
             motion.speed_kmh(frame + step_frames));
   }
-  CHECK(motion.turns(64 * 9000) == Approx(sum).epsilon(1e-9));
+  CHECK(motion.turns(64L * 9000) == Approx(sum).epsilon(1e-9));
   // And an angle is reached when the wheel is there.
-  const auto from = static_cast<std::int64_t>(motion.turns(64 * 3000)) + 1;
+  const auto from = static_cast<std::int64_t>(motion.turns(64L * 3000)) + 1;
   for (std::int64_t turn = from; turn < from + 6; ++turn) {
     const auto frames = motion.frames_until(turn, 0.5);
     REQUIRE(frames);
@@ -185,19 +185,19 @@ TEST_CASE("motion: under a bent curve the wheel's angle is the integral of speed
 TEST_CASE("motion: a curve changed under way does not make the speed jump", "[drive]") {
   Motion motion = moving(late_table(), 128);
   motion.plan(0, controls(100, 10, 10));
-  const std::int64_t changed = 64 * 4000;
+  const std::int64_t changed = 64L * 4000;
   const double before_kmh = motion.speed_kmh(static_cast<double>(changed));
   motion.set_curves(drive::straight_curve(128), drive::straight_curve(128));
   motion.plan(changed, controls(100, 10, 10));
   CHECK(motion.speed_kmh(static_cast<double>(changed)) == Approx(before_kmh).epsilon(1e-12));
   CHECK(motion.goal_kmh() == Approx(top_kmh * 100 / 126));
   // A speed that no step has any more cannot be held.
-  motion.plan(64 * 12000, controls(126, 0, 10));
-  CHECK(motion.speed_kmh(64 * 12000) == Approx(top_kmh));
+  motion.plan(64L * 12000, controls(126, 0, 10));
+  CHECK(motion.speed_kmh(64L * 12000) == Approx(top_kmh));
   const ThrottleCurve half = drive::throttle_curve(bank({{5, 128}}), 128, true);
   motion.set_curves(half, half);
-  motion.plan(64 * 12001, controls(126, 0, 10));
-  CHECK(motion.speed_kmh(64 * 12001) == Approx(top_kmh * 128 / 255));
+  motion.plan(64L * 12001, controls(126, 0, 10));
+  CHECK(motion.speed_kmh(64L * 12001) == Approx(top_kmh * 128 / 255));
 }
 
 TEST_CASE("motion: each direction has its own trim, and the curve turns at rest", "[drive]") {

@@ -93,7 +93,7 @@ TEST_CASE("device: what is heard in the review is the seam that it claims to pla
   const Sink sink("review");
   HissReview f;
   ui::ReviewDesk& desk = f.review->desk();
-  REQUIRE(waitUntil([&] { return f.transport.figures().open; }));
+  REQUIRE(opened(f.transport));
   Monitor monitor(*SoundServer::instance(), QStringLiteral("review"));
   /// What the device plays at one press of A, and where the review says it is midway.
   struct Heard {

@@ -39,23 +39,6 @@ std::vector<float> noise(std::size_t frames, std::uint64_t seed) {
   return samples;
 }
 
-ui::PlayRequest request_of(std::vector<float> samples, const char* key, double clip_hz = rate_hz) {
-  auto clip = std::make_shared<audio::Clip>();
-  clip->sample_rate_hz = clip_hz;
-  clip->samples = std::move(samples);
-  ui::PlayRequest request;
-  request.source = ui::ClipSource{std::move(clip), false};
-  request.key = QLatin1String(key);
-  request.title = QLatin1String(key);
-  return request;
-}
-
-/// Until the device is open and silence flows.
-bool opened(Transport& transport) {
-  transport.play(request_of(std::vector<float>(480, 0.0F), "opening"));
-  return waitUntil([&] { return transport.figures().open && !transport.isPlaying(); });
-}
-
 }  // namespace
 
 TEST_CASE("device: what the transport claims to play is what the device plays", "[ui][sound]") {

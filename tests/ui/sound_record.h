@@ -1,11 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "sound/Transport.h"
 #include "sound_server.h"
+#include "support.h"
 #include "support/catch.h"
 
 #include <cmath>
+#include <memory>
 #include <span>
+#include <utility>
+#include <vector>
 
 /// Looking for what was played in what a sound server recorded.
 namespace fourbeat::tests {
@@ -69,6 +74,25 @@ void in_five_tries(const Try& one) {
     if (one()) return;
   }
   CHECK(one());
+}
+
+/// A clip to play; key: its key and title.
+inline ui::PlayRequest request_of(std::vector<float> samples, const char* key,
+                                  double clip_hz = 48000.0) {
+  auto clip = std::make_shared<audio::Clip>();
+  clip->sample_rate_hz = clip_hz;
+  clip->samples = std::move(samples);
+  ui::PlayRequest request;
+  request.source = ui::ClipSource{std::move(clip), false};
+  request.key = QLatin1String(key);
+  request.title = QLatin1String(key);
+  return request;
+}
+
+/// Until the device is open and silence flows.
+inline bool opened(ui::Transport& transport) {
+  transport.play(request_of(std::vector<float>(480, 0.0F), "opening"));
+  return waitUntil([&] { return transport.figures().open && !transport.isPlaying(); });
 }
 
 }  // namespace fourbeat::tests
