@@ -6,6 +6,7 @@
 #include "thin.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace fourbeat::dsp {
@@ -47,9 +48,15 @@ std::int64_t hop_frames_of(double sample_rate_hz) {
 }
 
 void centre(audio::MonoView frame, std::span<float> out) {
-  double sum = 0.0;
-  for (const float x : frame)
-    sum += x;
+  std::array<double, 4> sums{};  // none waits for another
+  std::size_t at = 0;
+  for (; at + 4 <= frame.size(); at += 4) {
+    for (std::size_t k = 0; k < 4; ++k)
+      sums[k] += static_cast<double>(frame[at + k]);
+  }
+  for (; at < frame.size(); ++at)
+    sums[0] += static_cast<double>(frame[at]);
+  const double sum = (sums[0] + sums[1]) + (sums[2] + sums[3]);
   const auto mean = static_cast<float>(sum / static_cast<double>(frame.size()));
   for (std::size_t i = 0; i < frame.size(); ++i)
     out[i] = frame[i] - mean;
