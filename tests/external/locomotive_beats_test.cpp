@@ -195,8 +195,8 @@ std::array<double, 4> midway_after_marks_ms(const std::vector<double>& samples, 
         const double time_s = beat.mark_s + 0.001 * at;
         const auto from = static_cast<std::size_t>((time_s - 0.0025) * rate_hz);
         const auto to = static_cast<std::size_t>((time_s + 0.0025) * rate_hz);
-        course[static_cast<std::size_t>(at + reach_ms)] +=
-            std::log10(energy[to] - energy[from] + 1e-12);
+        const int index = at + reach_ms;
+        course[static_cast<std::size_t>(index)] += std::log10(energy[to] - energy[from] + 1e-12);
       }
     }
     const auto quietest = std::min_element(course.begin(), course.begin() + reach_ms);
