@@ -48,9 +48,9 @@ bool RealtimeGuard::watches_everything() {
 
 #if defined(FOURBEAT_SANITIZED)
 // The sanitizers own the allocator and call these on every malloc, new, free and delete.
-extern "C" int __sanitizer_install_malloc_and_free_hooks(
-    void (*on_malloc)(const volatile void*, std::size_t),
-    void (*on_free)(const volatile void*));
+extern "C" int __sanitizer_install_malloc_and_free_hooks(void (*on_malloc)(const volatile void*,
+                                                                           std::size_t),
+                                                         void (*on_free)(const volatile void*));
 
 namespace {
 const int hooks_installed = __sanitizer_install_malloc_and_free_hooks(
