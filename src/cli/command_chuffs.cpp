@@ -187,11 +187,7 @@ int chuffs(const ChuffsCommand& o) {
     ids.emplace_back(take);
   const Result<work::ChuffBuild> build =
       work::refresh_chuffs(session->project(), session->folder(), ids, job, plan);
-  if (!build) {
-    Error error = build.error();
-    if (error.file.empty()) error.file = o.project;
-    return fail(error);
-  }
+  if (!build) return fail_in(o.project, build.error());
   if (const Result<model::Edit> done = session->perform(build->edits); !done) {
     return fail(done.error());
   }
@@ -256,11 +252,7 @@ int play_row(const SweepCommand& o, const work::Session& session, JobControl& jo
       o.speed_kmh.value_or(row == nullptr ? 1.0 : work::middle_speed_kmh(*row));
   const Result<work::RowPreview> made =
       work::preview_row(session.project(), session.folder(), id, speed_kmh, o.seconds, job);
-  if (!made) {
-    Error error = made.error();
-    if (error.file.empty()) error.file = o.project;
-    return fail(error);
-  }
+  if (!made) return fail_in(o.project, made.error());
   if (const Status wrote = write_clip(o.wav, made->clip); !wrote) return fail(wrote.error());
   if (o.as_json) {
     Json json;
@@ -296,11 +288,7 @@ int sweep(const SweepCommand& o) {
   }
   const Result<work::Sweep> made =
       work::sweep_table(session->project(), session->folder(), o.params, job);
-  if (!made) {
-    Error error = made.error();
-    if (error.file.empty()) error.file = o.project;
-    return fail(error);
-  }
+  if (!made) return fail_in(o.project, made.error());
   if (const Status wrote = write_clip(o.wav, made->clip); !wrote) return fail(wrote.error());
   if (o.as_json) {
     Json json;

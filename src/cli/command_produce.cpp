@@ -169,11 +169,7 @@ int drive_card(const DriveCommand& o) {
   if (!card) return fail(card.error());
   const Result<work::TrialRun> run =
       work::trial_run(session->project(), session->folder(), *card, !o.stems.empty(), job);
-  if (!run) {
-    Error error = run.error();
-    if (error.file.empty()) error.file = o.project;
-    return fail(error);
-  }
+  if (!run) return fail_in(o.project, run.error());
   return write_drive(*session, o, run->output);
 }
 

@@ -50,6 +50,11 @@ int fail(const Error& error) {
   return error.code == ErrorCode::refused ? exit_snags : exit_bad;
 }
 
+int fail_in(const std::string& project, Error error) {
+  if (error.file.empty()) error.file = project;
+  return fail(error);
+}
+
 void warn(const std::string& line) {
   fmt::print(stderr, "fourbeat: {}\n", printable(line));
 }

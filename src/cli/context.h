@@ -41,6 +41,8 @@ class ConsoleJob final : public JobControl {
 
 /// Prints the one clear line of an error on standard error and gives the exit status for it.
 [[nodiscard]] int fail(const Error& error);
+/// The same of an error met in a project: where it names no file, the project is it.
+[[nodiscard]] int fail_in(const std::string& project, Error error);
 /// As above for a warning: the work goes on.
 void warn(const std::string& line);
 /// One line on standard output, control characters replaced.
