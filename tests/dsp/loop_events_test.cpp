@@ -14,11 +14,9 @@
 using namespace fourbeat;
 using namespace fourbeat::dsp;
 using namespace fourbeat::loop_sounds;
+using namespace fourbeat::loop_sounds::at_16_khz;
 
 namespace {
-
-constexpr double rate = 16000.0;
-constexpr std::size_t second = 16000;
 
 /// A bird of 0.2 s at 3.5 kHz.
 void add_bird(std::vector<float>& samples, std::size_t at) {

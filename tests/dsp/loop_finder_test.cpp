@@ -11,11 +11,9 @@
 using namespace fourbeat;
 using namespace fourbeat::dsp;
 using namespace fourbeat::loop_sounds;
+using namespace fourbeat::loop_sounds::at_16_khz;
 
 namespace {
-
-constexpr double rate = 16000.0;
-constexpr std::size_t second = 16000;
 
 audio::Pcm at_rate(std::vector<std::vector<float>> channels) {
   return pcm_of(std::move(channels), rate);

@@ -16,6 +16,12 @@
 /// Sounds with a known truth for the tests of seams and loops.
 namespace fourbeat::loop_sounds {
 
+/// For tests that a low rate makes quick.
+namespace at_16_khz {
+inline constexpr double rate = 16000.0;
+inline constexpr std::size_t second = 16000;
+}  // namespace at_16_khz
+
 inline audio::Pcm pcm_of(std::vector<std::vector<float>> channels, double rate_hz = 48000.0) {
   return {rate_hz, std::move(channels)};
 }

@@ -15,11 +15,9 @@
 using namespace fourbeat;
 using namespace fourbeat::dsp;
 using namespace fourbeat::loop_sounds;
+using namespace fourbeat::loop_sounds::at_16_khz;
 
 namespace {
-
-constexpr double rate = 16000.0;
-constexpr std::size_t second = 16000;
 
 std::size_t frames_of(double seconds) {
   return static_cast<std::size_t>(seconds * rate);

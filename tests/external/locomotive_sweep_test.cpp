@@ -2,9 +2,9 @@
 #include "support/catch.h"
 #include "support/recordings.h"
 #include "support/swept_table.h"
+#include "work/one_take_project.h"
 
 #include "fourbeat/model/edit.h"
-#include "fourbeat/store/takes.h"
 #include "fourbeat/work/chuff_builder.h"
 
 #include <algorithm>
@@ -18,21 +18,12 @@ TEST_CASE("locomotive recording: its table swept has every beat on the closed fo
   if (!path) return;
   const std::filesystem::path folder = path->parent_path();
   JobControl job;
-  auto take = store::describe_take(*path, folder, job);
-  REQUIRE(take);
-  take->id = Id<model::Take>(1);
-  model::Project project;
-  project.takes.push_back(*take);
-  model::Pass pass;
-  pass.id = Id<model::Pass>(2);
-  pass.takes.push_back({take->id, FrameCount(0), {}});
-  project.passes.push_back(pass);
-  project.next_id = 10;
+  model::Project project = project_of_take(*path);
   // Nobody wrote the engine down: plain guesses.
   project.engine.driver_diameter_mm = 1400.0;
   project.engine.beats_per_rev = 4;
   project.engine.top_speed_kmh = 40.0;
-  const auto built = work::refresh_chuffs(project, folder, {take->id}, job);
+  const auto built = work::refresh_chuffs(project, folder, {project.takes.front().id}, job);
   REQUIRE(built);
   for (const model::Edit& edit : built->edits)
     REQUIRE(model::apply(project, edit));

@@ -13,6 +13,16 @@
 
 namespace fourbeat::tests {
 
+/// The child of an accessible name.
+template <class Widget>
+Widget* childNamed(const QWidget& parent, const QString& name) {
+  for (Widget* widget : parent.findChildren<Widget*>()) {
+    if (widget->accessibleName() == name) return widget;
+  }
+  FAIL("no " << name.toStdString());
+  return nullptr;
+}
+
 /// A small project opened, with all that a page of it needs, and what the page told.
 class PageFixture {
  public:
@@ -56,11 +66,7 @@ struct ShownPage : PageFixture {
   }
   template <class Widget>
   Widget* named(const QString& name) {
-    for (Widget* widget : page.template findChildren<Widget*>()) {
-      if (widget->accessibleName() == name) return widget;
-    }
-    FAIL("no " << name.toStdString());
-    return nullptr;
+    return childNamed<Widget>(page, name);
   }
   void openTab(QWidget* panel) { page.template findChild<QTabWidget*>()->setCurrentWidget(panel); }
   void press(const QString& name) { QTest::mouseClick(named<QPushButton>(name), Qt::LeftButton); }

@@ -72,11 +72,7 @@ struct ReviewFixture : PageFixture {
   [[nodiscard]] ui::ReviewDesk& desk() const { return review->desk(); }
   template <class Widget>
   Widget* named(const QString& name) {
-    for (Widget* widget : review->findChildren<Widget*>()) {
-      if (widget->accessibleName() == name) return widget;
-    }
-    FAIL("no " << name.toStdString());
-    return nullptr;
+    return childNamed<Widget>(*review, name);
   }
   void key(int key) { QTest::keyClick(review, static_cast<Qt::Key>(key)); }
   /// Presses A, and waits until the seam has been rendered and heard as it is.

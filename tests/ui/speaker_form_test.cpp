@@ -51,11 +51,7 @@ struct FormFixture : PageFixture {
   [[nodiscard]] const S& speaker() const { return *project().speaker; }
   template <class Widget>
   Widget* named(const QString& name) {
-    for (Widget* widget : form->findChildren<Widget*>()) {
-      if (widget->accessibleName() == name) return widget;
-    }
-    FAIL("no " << name.toStdString());
-    return nullptr;
+    return childNamed<Widget>(*form, name);
   }
   QDoubleSpinBox* field(const Figure& figure) {
     return named<QDoubleSpinBox>(QString::fromLatin1(figure.name));

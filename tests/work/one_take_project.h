@@ -10,13 +10,12 @@
 
 namespace fourbeat::tests {
 
-/// Writes a take into a folder and gives a project that holds it as take 1, alone in pass 2, which
-/// it enters at `offset_frames`.
-inline model::Project one_take_project(const std::filesystem::path& folder, const audio::Pcm& pcm,
-                                       audio::WavDepth depth, std::int64_t offset_frames) {
-  REQUIRE(audio::write_wav(folder / "take.wav", pcm, depth));
+/// A project in the folder of a recording that holds it as take 1, alone in pass 2, which it enters
+/// at `offset_frames`.
+inline model::Project project_of_take(const std::filesystem::path& file,
+                                      std::int64_t offset_frames = 0) {
   JobControl job;
-  Result<model::Take> take = store::describe_take(folder / "take.wav", folder, job);
+  Result<model::Take> take = store::describe_take(file, file.parent_path(), job);
   REQUIRE(take);
   take->id = Id<model::Take>(1);
   model::Project project;
@@ -27,6 +26,13 @@ inline model::Project one_take_project(const std::filesystem::path& folder, cons
   project.passes.push_back(pass);
   project.next_id = 10;
   return project;
+}
+
+/// Writes a take into a folder and gives its project.
+inline model::Project one_take_project(const std::filesystem::path& folder, const audio::Pcm& pcm,
+                                       audio::WavDepth depth, std::int64_t offset_frames) {
+  REQUIRE(audio::write_wav(folder / "take.wav", pcm, depth));
+  return project_of_take(folder / "take.wav", offset_frames);
 }
 
 }  // namespace fourbeat::tests
