@@ -41,6 +41,10 @@ Json candidate_json(const dsp::LoopCandidate& candidate) {
   json["crossfade_frames"] = candidate.loop.crossfade_frames.value();
   json["crossfade_at"] = candidate.loop.at_start ? "start" : "end";
   json["drift_db"] = number(candidate.loop.drift_db, 2);
+  json["tone_drift_db"] = number(dsp::tone_drift_db(candidate.loop.octave_drift_db), 2);
+  json["octave_drift_db"] = Json::array();
+  for (const double db : candidate.loop.octave_drift_db)
+    json["octave_drift_db"].push_back(number(db, 2));
   json["period_s"] = number(candidate.period_s, 6);
   Json seam;
   seam["state"] = state_name(candidate.seam.state);
@@ -63,6 +67,8 @@ std::string words_of_drift(const dsp::LoopCandidate& candidate) {
   std::string words;
   if (const double db = candidate.loop.drift_db; db != 0.0)
     words += fmt::format(", drift of {:+.2f} dB taken out", db);
+  if (const double db = dsp::tone_drift_db(candidate.loop.octave_drift_db); db != 0.0)
+    words += fmt::format(", drift of tone of {:+.2f} dB taken out", db);
   if (const double db = candidate.seam.level_drift_db; db != 0.0)
     words += fmt::format(", drift of level of {:+.2f} dB left", db);
   if (const double db = candidate.seam.tone_drift_db; db != 0.0)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/dsp/crossfade.h"
 
+#include "octave_ramp.h"
 #include "plain_log.h"
 
 #include <fmt/format.h>
@@ -72,6 +73,14 @@ Status check_loop(const audio::Pcm& pcm, const LoopSpec& loop) {
   }
   if (!(std::abs(loop.drift_db) <= most_drift_db))
     return bad_loop("drift_db", fmt::format("{:.6g} dB", loop.drift_db), "give -12 to 12 dB");
+  if (loop.octave_drift_db.size() > most_octaves) {
+    return bad_loop("octave_drift_db", fmt::format("{} octaves", loop.octave_drift_db.size()),
+                    "give at most six");
+  }
+  for (const double db : loop.octave_drift_db) {
+    if (!(std::abs(db) <= most_drift_db))
+      return bad_loop("octave_drift_db", fmt::format("{:.6g} dB", db), "give -12 to 12 dB");
+  }
   return ok();
 }
 
@@ -151,7 +160,24 @@ double blend_correlation(const audio::Pcm& pcm, const LoopSpec& loop) {
   return sounding == 0 ? 0.0 : sum / sounding;
 }
 
-void take_out_drift(audio::Pcm& pcm, const LoopSpec& loop) {
+double tone_drift_db(const std::vector<double>& octave_drift_db) {
+  const std::size_t half = octave_drift_db.size() / 2;
+  double sum = 0.0;
+  for (std::size_t o = 0; o < half; ++o)
+    sum += octave_drift_db[octave_drift_db.size() - 1 - o] - octave_drift_db[o];
+  return half > 0 ? sum / static_cast<double>(half) : 0.0;
+}
+
+FrameRange needed_material(const LoopSpec& loop, double sample_rate_hz, FrameCount available) {
+  const FrameCount fade = loop.crossfade_frames;
+  const FrameCount none(0);
+  const FrameCount reach(loop.octave_drift_db.empty() ? 0 : octave_reach_frames(sample_rate_hz));
+  const FrameIndex start = loop.range.start - (loop.at_start ? none : fade) - reach;
+  const FrameIndex end = loop.range.end + (loop.at_start ? fade : none) + reach;
+  return {std::max(start, FrameIndex(0)), std::min(end, FrameIndex(0) + available)};
+}
+
+void take_out_level_drift(audio::Pcm& pcm, const LoopSpec& loop) {
   if (loop.drift_db == 0.0) return;
   const std::int64_t frames = pcm.frames().value();
   const std::int64_t start = loop.range.start.value();
@@ -180,13 +206,17 @@ Status blend_loop(audio::Pcm& pcm, const LoopSpec& loop) {
     if (!all_finite(all.subspan(at.out, fade)) || !all_finite(all.subspan(at.in, fade)))
       return Error{ErrorCode::not_finite, "", "crossfade", "a sample of the blend", ""};
   }
-  const double rho = blend_correlation(pcm, loop);
+  double rho = blend_correlation(pcm, loop);
   if (fade > 0 && rho < least_blend_correlation) {
     return bad_loop("crossfade_frames",
                     fmt::format("the two sides of the crossfade cancel (correlation {:.3f})", rho),
                     "shift the loop's start or end a little, or choose another crossfade");
   }
-  take_out_drift(pcm, loop);
+  if (!loop.octave_drift_db.empty()) {
+    take_out_octave_drift(pcm, loop);
+    rho = blend_correlation(pcm, loop);
+  }
+  take_out_level_drift(pcm, loop);
   for (std::vector<float>& channel : pcm.channels) {
     for (std::size_t i = 0; i < fade; ++i) {
       const double place = static_cast<double>(i + 1) / static_cast<double>(fade + 1);

@@ -24,7 +24,7 @@ constexpr double least_inside_s = 0.44;
 KnownHops known_hops(const Searched& searched, const LoopSpec& loop) {
   const std::int64_t hop = hop_frames_of(searched.material.sample_rate_hz);
   const std::int64_t start = loop.range.start.value();
-  if (start % hop != 0 || loop.drift_db != 0.0) return {};
+  if (start % hop != 0 || loop.drift_db != 0.0 || !loop.octave_drift_db.empty()) return {};
   const std::int64_t fade = loop.crossfade_frames.value();
   const std::int64_t length = loop.range.length().value();
   const std::int64_t from = loop.at_start ? (fade + hop - 1) / hop + 1 : 1;
@@ -37,16 +37,14 @@ KnownHops known_hops(const Searched& searched, const LoopSpec& loop) {
 Result<SeamReport> measured(const Searched& searched, const LoopSpec& loop, std::uint64_t seed,
                             JobControl& job) {
   const audio::Pcm& material = searched.material;
-  const std::int64_t fade = loop.crossfade_frames.value();
-  const std::int64_t from = loop.range.start.value() - (loop.at_start ? 0 : fade);
-  const std::int64_t to = loop.range.end.value() + (loop.at_start ? fade : 0);
+  const FrameRange needed = needed_material(loop, material.sample_rate_hz, material.frames());
   audio::Pcm rendered{material.sample_rate_hz, {}};
   for (const std::vector<float>& channel : material.channels)
-    rendered.channels.emplace_back(channel.begin() + from, channel.begin() + to);
-  const LoopSpec here{{loop.range.start - FrameCount(from), loop.range.end - FrameCount(from)},
-                      loop.crossfade_frames,
-                      loop.at_start,
-                      loop.drift_db};
+    rendered.channels.emplace_back(channel.begin() + needed.start.value(),
+                                   channel.begin() + needed.end.value());
+  const FrameCount shift = needed.start - FrameIndex(0);
+  LoopSpec here = loop;
+  here.range = {loop.range.start - shift, loop.range.end - shift};
   if (Status blended = blend_loop(rendered, here); !blended) return blended.error();
   return measure_seam_known(rendered, here, known_hops(searched, loop), seed, job);
 }
@@ -62,7 +60,7 @@ LoopSpec with_fade(const FrameRange& range, double fade_s, const Bounds& bounds)
   const std::int64_t before = std::min(wanted, range.start.value());
   const std::int64_t after = std::min(wanted, bounds.frames - range.end.value());
   const bool at_start = before < after;
-  return {range, FrameCount(at_start ? after : before), at_start};
+  return {range, FrameCount(at_start ? after : before), at_start, 0.0, {}};
 }
 
 /// The loop with a crossfade of about `fade_s` whose sides do not cancel, its end shifted by as
@@ -91,7 +89,7 @@ std::optional<LoopSpec> blend_near(const audio::Pcm& material, const Bounds& bou
 }  // namespace
 
 Result<LoopCandidate> best_blend(const Searched& searched, const FrameRange& range,
-                                 double correlation, double drift_db, std::uint64_t seed,
+                                 double correlation, const LoopDrift& drift, std::uint64_t seed,
                                  JobControl& job) {
   const Bounds& bounds = searched.bounds;
   std::vector<LoopSpec> blends;
@@ -106,7 +104,8 @@ Result<LoopCandidate> best_blend(const Searched& searched, const FrameRange& ran
   if (blends.empty()) blends.push_back(with_fade(range, 0.0, bounds));
   std::optional<LoopCandidate> best;
   for (LoopSpec& loop : blends) {
-    loop.drift_db = drift_db;
+    loop.drift_db = drift.level_db;
+    loop.octave_drift_db = drift.octaves_db;
     Result<SeamReport> seam = measured(searched, loop, seed, job);
     if (!seam) return seam.error();
     const double score = score_of(*seam, loop, bounds);

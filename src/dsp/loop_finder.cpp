@@ -105,24 +105,26 @@ bool truly_different(const LoopSpec& a, const LoopSpec& b) {
 struct Try {
   FrameRange range;
   double correlation = 0.0;  ///< of the waveforms around both ends
-  double drift_db = 0.0;
+  LoopDrift drift;
   double most_score = 0.0;  ///< what it can have at best
 };
 
 /// The loops to be measured, those first that can have the highest score.
-std::vector<Try> tries_of(const Searched& searched, const std::vector<Join>& joins) {
+std::vector<Try> tries_of(const Searched& searched, const Levels& levels,
+                          const std::vector<Join>& joins) {
   const Bounds& bounds = searched.bounds;
   std::vector<Try> tries;
   for (Join join : joins) {
     join.start_frame = std::min(join.start_frame, bounds.frames - bounds.least);
     const MatchedEnd end = matched_end(searched.channels, join, bounds);
-    Try one{frame_range(join.start_frame, end.end_frame), end.correlation, 0.0, 0.0};
-    one.drift_db = loop_drift_db(searched.channels, one.range, bounds.rate_hz);
+    Try one{frame_range(join.start_frame, end.end_frame), end.correlation, {}, 0.0};
+    one.drift = loop_drift(searched.channels, levels, one.range, bounds.rate_hz);
     // A shift to a better blend may lengthen it.
     const std::int64_t longest =
         one.range.length().value() + std::llround(match_reach_s * bounds.rate_hz);
-    one.most_score = most_score(longest, one.drift_db, bounds);
-    tries.push_back(one);
+    one.most_score =
+        most_score(longest, drift_size_db(one.drift.level_db, one.drift.octaves_db), bounds);
+    tries.push_back(std::move(one));
   }
   std::stable_sort(tries.begin(), tries.end(),
                    [](const Try& a, const Try& b) { return a.most_score > b.most_score; });
@@ -155,10 +157,12 @@ Result<std::vector<LoopCandidate>> best_of(const Searched& searched, const std::
     job.progress(0.2 + 0.8 * static_cast<double>(i) / static_cast<double>(tries.size()),
                  "measuring seams");
     Result<LoopCandidate> candidate =
-        best_blend(searched, one.range, one.correlation, one.drift_db, params.seed, job);
+        best_blend(searched, one.range, one.correlation, one.drift, params.seed, job);
     if (!candidate) return candidate.error();
+    const LoopSpec& loop = candidate->loop;
     candidate->score *=
-        steadiness(candidate->seam, candidate->loop.drift_db) * calmness(candidate->seam.tell_db);
+        steadiness(candidate->seam, drift_size_db(loop.drift_db, loop.octave_drift_db)) *
+        calmness(candidate->seam.tell_db);
     const auto place = std::upper_bound(
         found.begin(), found.end(), candidate->score,
         [](double score, const LoopCandidate& other) { return score > other.score; });
@@ -207,7 +211,7 @@ Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& para
   MaterialHops hops(material.channels, rate_hz);
   const Searched searched{material, channels, hops, bounds};
   Result<std::vector<LoopCandidate>> chosen =
-      best_of(searched, tries_of(searched, *joins), params, job);
+      best_of(searched, tries_of(searched, *levels, *joins), params, job);
   if (!chosen) return chosen.error();
   LoopSearch search{*std::move(chosen), {}};
   const bool any_clean =

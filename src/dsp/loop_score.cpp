@@ -76,9 +76,13 @@ double score_of(const SeamReport& seam, const LoopSpec& loop, const Bounds& boun
   return 0.2 * choice / worst;
 }
 
-double most_score(std::int64_t frames, double drift_db, const Bounds& bounds) {
+double most_score(std::int64_t frames, double taken_out_db, const Bounds& bounds) {
   return clean_score(choice_of(1.0, place_of(frames, bounds), 1.0, 1.0, 1.0)) *
-         steadiness(SeamReport{}, drift_db);
+         steadiness(SeamReport{}, taken_out_db);
+}
+
+double drift_size_db(double level_db, const std::vector<double>& octaves_db) {
+  return std::abs(level_db) + std::abs(tone_drift_db(octaves_db));
 }
 
 double calmness(double tell_db) {
@@ -87,10 +91,10 @@ double calmness(double tell_db) {
              std::clamp((tell_db - usual_tell_db) / (plain_tell_db - usual_tell_db), 0.0, 1.0);
 }
 
-double steadiness(const SeamReport& seam, double drift_db) {
+double steadiness(const SeamReport& seam, double taken_out_db) {
   const double left_db = std::max(std::abs(seam.level_drift_db), std::abs(seam.tone_drift_db));
   return (1.0 - 0.5 * std::clamp((left_db - 1.0) / 9.0, 0.0, 1.0)) *
-         (1.0 - drift_cost_a_db * std::abs(drift_db));
+         (1.0 - drift_cost_a_db * taken_out_db);
 }
 
 std::string why_not_clean(const LoopCandidate& best, const std::optional<LoopEvent>& event,

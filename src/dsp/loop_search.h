@@ -2,6 +2,7 @@
 #pragma once
 
 #include "hop_rows.h"
+#include "loop_drift.h"
 
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/dsp/loop_finder.h"
@@ -37,16 +38,19 @@ inline constexpr double match_reach_s = 0.02;  ///< how far a loop's end is move
 [[nodiscard]] double score_of(const SeamReport& seam, const LoopSpec& loop, const Bounds& bounds);
 
 /// The highest score_of() a loop of about this length and drift can have, times what its drift
-/// leaves of it.
-[[nodiscard]] double most_score(std::int64_t frames, double drift_db, const Bounds& bounds);
+/// leaves of it. taken_out_db: drift_size_db() of what is taken out.
+[[nodiscard]] double most_score(std::int64_t frames, double taken_out_db, const Bounds& bounds);
+
+/// Drift of level and of tone together, in dB.
+[[nodiscard]] double drift_size_db(double level_db, const std::vector<double>& octaves_db);
 
 /// How much of its score a loop keeps in spite of its tell: all up to 8 dB, four fifths from 20 dB.
 [[nodiscard]] double calmness(double tell_db);
 
 /// How much of its score a loop keeps for the drift of level and tone left in it, by the larger of
-/// the two: all up to 1 dB, half from 10 dB. A drift that is taken out costs 2 % a dB: what needs
-/// none is better.
-[[nodiscard]] double steadiness(const SeamReport& seam, double drift_db);
+/// the two: all up to 1 dB, half from 10 dB. A drift that is taken out, drift_size_db(), costs 2 %
+/// a dB: what needs none is better.
+[[nodiscard]] double steadiness(const SeamReport& seam, double taken_out_db);
 
 /// A moment inside a loop that stands out from the rest and does not come again.
 struct LoopEvent {
@@ -61,7 +65,7 @@ struct LoopEvent {
 /// The loop with the first crossfade that makes it clean, else with the best one; with none where
 /// the sides of every one cancel. correlation: of the waveforms around both ends.
 [[nodiscard]] Result<LoopCandidate> best_blend(const Searched& searched, const FrameRange& range,
-                                               double correlation, double drift_db,
+                                               double correlation, const LoopDrift& drift,
                                                std::uint64_t seed, JobControl& job);
 
 }  // namespace fourbeat::dsp

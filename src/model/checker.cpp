@@ -26,6 +26,11 @@ Fault check_together(const Segment& segment, const Place& place) {
 }
 
 Fault check_together(const Loop& loop, const Place& place) {
+  constexpr std::size_t most_octaves = 6;  // dsp::LoopSpec
+  if (loop.octave_drift_db.size() > most_octaves) {
+    return fault({&place, "octave_drift_db"}, fmt::format("has {}", loop.octave_drift_db.size()),
+                 "give at most six octaves");
+  }
   return check_holds_sound(loop.range, place);
 }
 

@@ -212,6 +212,8 @@ std::string recipe_hash(const Project& project, const Piece& piece) {
                    piece.loop->crossfade_frames.value(), word_of(piece.loop->crossfade_at));
     if (piece.loop->drift_db != 0.0)
       fmt::format_to(out, "drift {}\n", number_text(piece.loop->drift_db));
+    for (const double db : piece.loop->octave_drift_db)
+      fmt::format_to(out, "octave_drift {}\n", number_text(db));
   }
   return sha256_hex(recipe);
 }

@@ -149,10 +149,8 @@ Status write_loop(const std::filesystem::path& file, const dsp::LoopSpec& loop,
   if (Status own = refuse_itself(file, out); !own) return own;
   Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(file);
   if (!reader) return reader.error();
-  // The loop with the material its blend needs on either side.
-  const FrameCount fade = loop.crossfade_frames;
-  const FrameRange range{loop.at_start ? loop.range.start : loop.range.start - fade,
-                         loop.at_start ? loop.range.end + fade : loop.range.end};
+  const FrameRange range =
+      dsp::needed_material(loop, reader->info().sample_rate_hz, reader->info().frames);
   Result<audio::Pcm> pcm = reader->read(range);
   if (!pcm) return of_file(pcm.error(), file);
   const FrameCount shift = range.start - FrameIndex(0);
@@ -216,6 +214,7 @@ model::Loop loop_in_material(const dsp::LoopSpec& found, FrameIndex start) {
   loop.crossfade_frames = found.crossfade_frames;
   loop.crossfade_at = found.at_start ? model::CrossfadeAt::start : model::CrossfadeAt::end;
   loop.drift_db = found.drift_db;
+  loop.octave_drift_db = found.octave_drift_db;
   return loop;
 }
 
@@ -228,7 +227,8 @@ dsp::LoopSpec spec_in_material(const model::Loop& loop, FrameIndex start) {
   return {{loop.range.start - shift, loop.range.end - shift},
           loop.crossfade_frames,
           loop.crossfade_at == model::CrossfadeAt::start,
-          loop.drift_db};
+          loop.drift_db,
+          loop.octave_drift_db};
 }
 
 }  // namespace fourbeat::work

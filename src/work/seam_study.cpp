@@ -31,8 +31,9 @@ std::vector<float> window(const std::vector<float>& samples, std::int64_t from, 
 SeamPicture picture_of(audio::Pcm material, const audio::Clip& rendered,
                        const dsp::LoopSpec& loop) {
   SeamPicture picture;
+  dsp::take_out_octave_drift(material, loop);
   if (loop.crossfade_frames > FrameCount(0)) picture.rho = dsp::blend_correlation(material, loop);
-  dsp::take_out_drift(material, loop);
+  dsp::take_out_level_drift(material, loop);
   picture.sample_rate_hz = rendered.sample_rate_hz;
   const std::int64_t fade = loop.crossfade_frames.value();
   picture.fade = loop.at_start ? frame_range(0, fade) : frame_range(-fade, 0);

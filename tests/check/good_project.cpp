@@ -42,7 +42,7 @@ model::FusedLoop good_fused() {
   fused.source = {Id<model::Pass>(2), {{Id<model::Take>(1), 1, 0.0, {}, false, {}}}, {}, {}};
   fused.range = frame_range(5'000'000, 5'096'000);
   fused.loop = {
-      frame_range(5'010'000, 5'090'000), FrameCount(4800), model::CrossfadeAt::end, 0.0, {}};
+      frame_range(5'010'000, 5'090'000), FrameCount(4800), model::CrossfadeAt::end, 0.0, {}, {}};
   fused.recorded_kmh = 58.0;
   return fused;
 }
@@ -81,7 +81,7 @@ Case good_case() {
     segment.range = frame_range(id * 100'000, id * 100'000 + 60'000);
     if (id == 11)
       segment.loop =
-          Loop{frame_range(1'110'000, 1'150'000), FrameCount(4800), CrossfadeAt::end, 0.0, {}};
+          Loop{frame_range(1'110'000, 1'150'000), FrameCount(4800), CrossfadeAt::end, 0.0, {}, {}};
     project.segments.push_back(segment);
   }
   Verdict verdict;

@@ -40,7 +40,7 @@ Case bad_case() {
   bad.project.passes.front().rights.reset();
   bad.project.verdicts.clear();
   bad.project.segments[0].loop =
-      model::Loop{frame_range(0, 10), {}, model::CrossfadeAt::end, 0.0, {}};
+      model::Loop{frame_range(0, 10), {}, model::CrossfadeAt::end, 0.0, {}, {}};
   bad.project.segments[1].loop->crossfade_frames = FrameCount(30'000);
   bad.project.sounds[1].segment = {};
   bad.project.keys[1].number = 2;

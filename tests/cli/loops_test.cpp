@@ -9,6 +9,9 @@
 
 #include <nlohmann/json.hpp>
 
+#include <array>
+#include <cmath>
+
 using namespace fourbeat;
 using namespace fourbeat::tests;
 
@@ -23,6 +26,24 @@ void write_hiss(const TempFolder& folder) {
   for (float& sample : pcm.channels[0])
     sample = static_cast<float>(random.uniform(-0.2, 0.2));
   REQUIRE(write_file_atomically(folder / "hiss.wav", *audio::wav_bytes(pcm, audio::WavDepth::s16)));
+}
+
+/// 8 s of noise whose treble falls by 2 dB a second.
+void write_dulling(const TempFolder& folder) {
+  Random random(9);
+  audio::Pcm pcm{rate_hz, {std::vector<float>(64'000)}};
+  std::array<double, 2> low{};
+  std::array<double, 2> before{};
+  for (std::size_t i = 0; i < pcm.channels[0].size(); ++i) {
+    low[0] += 0.2 * (random.uniform(-0.6, 0.6) - low[0]);
+    low[1] += 0.2 * (low[0] - low[1]);
+    const double x = random.uniform(-0.1, 0.1);
+    const double high = x - 2.0 * before[0] + before[1];  // rises by 12 dB an octave
+    before = {x, before[0]};
+    const double treble = std::pow(10.0, -2.0 * static_cast<double>(i) / rate_hz / 20.0);
+    pcm.channels[0][i] = static_cast<float>(low[1] + treble * high);
+  }
+  REQUIRE(write_file_atomically(folder / "dull.wav", *audio::wav_bytes(pcm, audio::WavDepth::s24)));
 }
 
 /// Lengths in seconds of the loops the command lists, shortest first.
@@ -54,4 +75,26 @@ TEST_CASE("command: loops are as long as their kind needs, or as asked for", "[c
   CHECK(ran.err.find("--kind") != std::string::npos);
   CHECK(ran.err.find("kettle") != std::string::npos);
   CHECK(ran.err.find("safety_valve") != std::string::npos);
+}
+
+TEST_CASE("command: a drift of tone is taken out of a loop and told", "[cli]") {
+  const TempFolder folder;
+  write_dulling(folder);
+  const Ran ran = run(folder, "loops dull.wav --min 3 --count 1 --write loop.wav --json");
+  INFO(ran.err);
+  REQUIRE(ran.status == 0);
+  const nlohmann::json json = nlohmann::json::parse(ran.out);
+  const nlohmann::json& best = json.at("loops").at(0);
+  CHECK(best.at("seam").at("state") == "clean");
+  CHECK(best.at("tone_drift_db").get<double>() < -1.0);
+  CHECK(best.at("octave_drift_db").size() == 4);  // to 3.6 kHz
+  CHECK(best.at("seam").at("tone_drift_db") == 0.0);
+  // What was written is told no drift of.
+  const Ran again = run(folder, "loops loop.wav --min 2.5 --count 1 --json");
+  REQUIRE(again.status == 0);
+  const nlohmann::json written = nlohmann::json::parse(again.out).at("loops").at(0);
+  CHECK(written.at("octave_drift_db").empty());
+  CHECK(written.at("seam").at("tone_drift_db") == 0.0);
+  const Ran text = run(folder, "loops dull.wav --min 3 --count 1");
+  CHECK(text.out.find("drift of tone of -") != std::string::npos);
 }

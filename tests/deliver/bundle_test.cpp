@@ -147,13 +147,13 @@ TEST_CASE("bundle: the table of chuffs tells conditions, derived rows and loops"
   model::ChuffRow& row = project.chuffs.rows[0];
   row.condition = model::Condition::heavy_start;
   row.derived = model::Derived{25.0, -1.0, {}};
-  row.fused =
-      model::FusedLoop{row.revolutions[0].source,
-                       frame_range(0, 48'000),
-                       {frame_range(100, 40'000), FrameCount(50), model::CrossfadeAt::end, 0.0, {}},
-                       40.0,
-                       0.0,
-                       {}};
+  row.fused = model::FusedLoop{
+      row.revolutions[0].source,
+      frame_range(0, 48'000),
+      {frame_range(100, 40'000), FrameCount(50), model::CrossfadeAt::end, 0.0, {}, {}},
+      40.0,
+      0.0,
+      {}};
   const std::vector<deliver::CsvRow> rows =
       deliver::chuffs_table(project, model::list_pieces(project));
   REQUIRE(rows.size() == 6);

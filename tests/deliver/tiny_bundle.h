@@ -65,7 +65,7 @@ inline model::Project tiny_project() {
     one.source.mix = {{Id<Take>(1), 1, 0.0, FrameCount(0), false, {}}};
     one.range = frame_range(id * 10'000, id * 10'000 + 5'000);
     if (looped)
-      one.loop = Loop{frame_range(id * 10'000 + 500, id * 10'000 + 4'500), {}, {}, 0.0, {}};
+      one.loop = Loop{frame_range(id * 10'000 + 500, id * 10'000 + 4'500), {}, {}, 0.0, {}, {}};
     return one;
   };
   project.segments = {segment(3, "Whistle begin", false), segment(4, "Whistle hold", true),

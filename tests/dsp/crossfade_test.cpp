@@ -42,7 +42,7 @@ double rms_db(audio::MonoView x) {
 }
 
 LoopSpec loop_of(std::int64_t start, std::int64_t end, std::int64_t fade, bool at_start = false) {
-  return {frame_range(start, end), FrameCount(fade), at_start};
+  return {frame_range(start, end), FrameCount(fade), at_start, 0.0, {}};
 }
 
 }  // namespace

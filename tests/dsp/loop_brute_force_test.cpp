@@ -38,7 +38,7 @@ double score_by_the_book(const audio::Pcm& material, const LoopSpec& loop, const
       worst = std::max(worst, measure.quotient);
     score = 0.2 * c / worst;
   }
-  score *= 1.0 - 0.02 * std::abs(loop.drift_db);
+  score *= 1.0 - 0.02 * (std::abs(loop.drift_db) + std::abs(tone_drift_db(loop.octave_drift_db)));
   score *= 1.0 - 0.2 * held((seam.tell_db - 8.0) / 12.0);
   const double left_db = std::max(std::abs(seam.level_drift_db), std::abs(seam.tone_drift_db));
   return score * (1.0 - 0.5 * held((left_db - 1.0) / 9.0));

@@ -5,6 +5,7 @@
 
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/base/random.h"
+#include "fourbeat/dsp/clean.h"
 #include "fourbeat/dsp/crossfade.h"
 #include "fourbeat/dsp/loop_finder.h"
 
@@ -28,7 +29,7 @@ inline audio::Pcm pcm_of(std::vector<std::vector<float>> channels, double rate_h
 
 inline dsp::LoopSpec loop_of(std::int64_t start, std::int64_t end, std::int64_t fade = 0,
                              bool at_start = false) {
-  return {frame_range(start, end), FrameCount(fade), at_start};
+  return {frame_range(start, end), FrameCount(fade), at_start, 0.0, {}};
 }
 
 /// The loops of a material, which must be to be had.
@@ -85,6 +86,31 @@ void shape(std::vector<float>& samples, double rate_hz, Gain gain) {
   for (std::size_t i = 0; i < samples.size(); ++i)
     samples[i] = static_cast<float>(samples[i] * gain(static_cast<double>(i) / rate_hz));
 }
+
+namespace at_16_khz {
+
+/// Noise below and noise above about 1.4 kHz, which have nothing in common; the upper one has a
+/// gain in dB over time.
+template <class Gain>
+std::vector<float> two_bands(double seconds, std::uint64_t seed, Gain upper_db) {
+  const auto frames = static_cast<std::size_t>(seconds * rate);
+  std::vector<float> low = noise(frames, seed);
+  for (int pole = 0; pole < 4; ++pole) {
+    double y = 0.0;
+    for (float& x : low) {
+      y += 0.35 * (static_cast<double>(x) - y);
+      x = static_cast<float>(y);
+    }
+  }
+  std::vector<float> high = noise(frames, seed + 500);
+  REQUIRE(dsp::high_pass(high, rate, 1414.0, 8));
+  shape(high, rate, [&](double t) { return std::pow(10.0, upper_db(t) / 20.0); });
+  for (std::size_t i = 0; i < low.size(); ++i)
+    low[i] += high[i];
+  return low;
+}
+
+}  // namespace at_16_khz
 
 /// A pump: bursts of noise every `period_s`, each interval uneven by `jitter` (standard
 /// deviation, share of the period), over a bed 30 dB lower.

@@ -91,7 +91,7 @@ class Maker {
                       : Edit(SetSegmentGain{id_of<Segment>(project), number()});
       case 14: {
         std::optional<Loop> loop;
-        if (coin()) loop = Loop{range(), frames(), CrossfadeAt::end, 0.5, {{"l", "1"}}};
+        if (coin()) loop = Loop{range(), frames(), CrossfadeAt::end, 0.5, {1.5}, {{"l", "1"}}};
         return SetLoop{id_of<Segment>(project), loop};
       }
       case 15:

@@ -131,8 +131,8 @@ TEST_CASE("edit: a reference that leads nowhere and a number out of range are re
         ErrorCode::not_finite);
   CHECK(refused(project, TrimSegment{Id<Segment>(7), frame_range(5, 4)}).place ==
         "/segments/1/range");
-  CHECK(refused(project, SetLoop{Id<Segment>(7), Loop{frame_range(5, 4), {}, {}, 0.0, {}}}).place ==
-        "/segments/1/loop/range");
+  CHECK(refused(project, SetLoop{Id<Segment>(7), Loop{frame_range(5, 4), {}, {}, 0.0, {}, {}}})
+            .place == "/segments/1/loop/range");
   CHECK(refused(project, TrimSegment{Id<Segment>(7), frame_range(5, 5)}).place ==
         "/segments/1/range");
   CHECK(refused(project, SetTitle{"\xc3"}).place == "/title");
@@ -146,7 +146,7 @@ TEST_CASE("edit: a reference that leads nowhere and a number out of range are re
 }
 
 TEST_CASE("edit: a loop or a trim outside the material is allowed", "[model]") {
-  const Loop loop{frame_range(-500, 500'000'000), FrameCount(9'999'999), {}, 0.0, {}};
+  const Loop loop{frame_range(-500, 500'000'000), FrameCount(9'999'999), {}, 0.0, {}, {}};
   CHECK(applied(sample_project(), SetLoop{Id<Segment>(7), loop}).segments[1].loop == loop);
   CHECK(
       applied(sample_project(), TrimSegment{Id<Segment>(6), frame_range(1, 2)}).segments[0].range ==

@@ -157,6 +157,7 @@ TEST_CASE("recipe: whatever changes what is heard changes the hash, and nothing 
   CHECK(changed([](Project&, Segment& s) { s.loop->crossfade_frames = FrameCount(2401); }));
   CHECK(changed([](Project&, Segment& s) { s.loop->crossfade_at = CrossfadeAt::end; }));
   CHECK(changed([](Project&, Segment& s) { s.loop->drift_db = -0.01; }));
+  CHECK(changed([](Project&, Segment& s) { s.loop->octave_drift_db = {0.01}; }));
   CHECK_FALSE(changed([](Project&, Segment& s) { s.name = "other"; }));
   CHECK_FALSE(changed([](Project& p, Segment& s) {
     s.extra.clear();

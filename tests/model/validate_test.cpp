@@ -106,6 +106,12 @@ TEST_CASE("validate: each breach is named by its JSON Pointer", "[model]") {
       {"/segments/0/loop/crossfade_frames",
        [](Project& p) { p.segments[0].loop->crossfade_frames = FrameCount(-1); }},
       {"/segments/0/loop/drift_db", [](Project& p) { p.segments[0].loop->drift_db = 12.01; }},
+      {"/segments/0/loop/octave_drift_db/1",
+       [](Project& p) {
+         p.segments[0].loop->octave_drift_db = {0.0, 12.01};
+       }},
+      {"/segments/0/loop/octave_drift_db",
+       [](Project& p) { p.segments[0].loop->octave_drift_db.assign(7, 1.0); }},
       {"/sounds/0/hold", [](Project& p) { p.sounds[0].hold = Id<Segment>(99); }},
       {"/sounds/0/priority", [](Project& p) { p.sounds[0].priority = 101; }},
       {"/sounds/0/importance", [](Project& p) { p.sounds[0].importance = 0; }},

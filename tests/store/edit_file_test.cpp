@@ -96,7 +96,7 @@ TEST_CASE("edits: a designer's file in words", "[store]") {
   CHECK(edits[1] == Edit(TrimSegment{Id<Segment>(6), frame_range(10, 20)}));
   CHECK(edits[2] == Edit(SetLoop{Id<Segment>(6), std::nullopt}));
   CHECK(edits[3] ==
-        Edit(SetLoop{Id<Segment>(7), Loop{frame_range(1, 9), FrameCount(2), {}, 0.0, {}}}));
+        Edit(SetLoop{Id<Segment>(7), Loop{frame_range(1, 9), FrameCount(2), {}, 0.0, {}, {}}}));
   CHECK(edits[4] == Edit(SetCv{3, 12}));
   Key key;
   key.number = 4;

@@ -182,6 +182,8 @@ TEST_CASE("schema: a document that breaks a rule of it is refused by schema and 
       {"/segments/0/loop/crossfade_frames", -1},
       {"/segments/0/loop/crossfade_at", "middle"},
       {"/segments/0/loop/drift_db", -12.01},
+      {"/segments/0/loop/octave_drift_db", Plain::array({1, 2, 3, 4, 5, 6, 7})},
+      {"/segments/0/loop/octave_drift_db", Plain::array({-12.01})},
       {"/sounds/0/category", "horn"},
       {"/sounds/0/priority", 101},
       {"/sounds/0/importance", 0.05},

@@ -90,7 +90,11 @@ inline model::Project sample_project() {
   segment.gain_db = 0.1;
   segment.fade_in_frames = FrameCount(48);
   segment.fade_out_frames = FrameCount(480);
-  segment.loop = Loop{frame_range(10'000, 50'000), FrameCount(2400), CrossfadeAt::start, -0.75,
+  segment.loop = Loop{frame_range(10'000, 50'000),
+                      FrameCount(2400),
+                      CrossfadeAt::start,
+                      -0.75,
+                      {0.25, -1.5},
                       extra("picked")};
   segment.extra = extra("colour");
   project.segments.push_back(segment);
@@ -140,12 +144,13 @@ inline model::Project sample_project() {
   row.revolutions = {revolution, revolution};
   row.condition = Condition::cocks_open;
   row.derived = Derived{20.5, -0.75, extra("by_ear")};
-  row.fused = FusedLoop{project.segments.front().source,
-                        frame_range(300'000, 350'000),
-                        {frame_range(310'000, 340'000), FrameCount(960), CrossfadeAt::end, 1.5, {}},
-                        61.5,
-                        -1.25,
-                        extra("hums")};
+  row.fused =
+      FusedLoop{project.segments.front().source,
+                frame_range(300'000, 350'000),
+                {frame_range(310'000, 340'000), FrameCount(960), CrossfadeAt::end, 1.5, {}, {}},
+                61.5,
+                -1.25,
+                extra("hums")};
   row.extra = extra("note");
   project.chuffs.lead_ms = 4;
   project.chuffs.gain_db = 1;

@@ -44,7 +44,7 @@ struct Roar {
   }
 
   audio::Pcm pcm;
-  dsp::LoopSpec loop{frame_range(30'000, 174'000), FrameCount(3'000), false, 0.0};
+  dsp::LoopSpec loop{frame_range(30'000, 174'000), FrameCount(3'000), false, 0.0, {}};
 };
 
 /// The small project with a loop of hiss under review, which no stretch of is like another.
@@ -53,8 +53,8 @@ struct HissReview : PageFixture {
     model::Segment hiss = project().segments.at(3);
     hiss.id = {};
     hiss.name = "Roar";
-    hiss.loop =
-        model::Loop{roar.loop.range, roar.loop.crossfade_frames, model::CrossfadeAt::end, 0.0, {}};
+    hiss.loop = model::Loop{
+        roar.loop.range, roar.loop.crossfade_frames, model::CrossfadeAt::end, 0.0, {}, {}};
     add(model::Add<model::Segment>{hiss, std::nullopt});
     model::Sound sound;
     sound.name = "Roar";

@@ -216,17 +216,20 @@ TEST_CASE("segments page: the list of loops tells what drift is taken out and wh
   dsp::LoopCandidate even;
   dsp::LoopCandidate ramp;
   ramp.loop.drift_db = -2.0;
+  dsp::LoopCandidate duller = ramp;
+  duller.loop.octave_drift_db = {1.0, 1.0, -1.5, -2.0};
   dsp::LoopCandidate dying;
   dying.seam.level_drift_db = -4.5;
   dying.seam.tone_drift_db = 1.5;
-  model.setCandidates({even, ramp, dying}, 48'000.0);
+  model.setCandidates({even, ramp, dying, duller}, 48'000.0);
   const auto drift = [&](int row) {
     return model.index(row, ui::LoopCandidateModel::driftColumn).data().toString();
   };
   const auto db = [](double figure) { return QLocale().toString(figure, 'f', 1); };
   CHECK(drift(0) == QStringLiteral("none"));
   CHECK(drift(1) == QStringLiteral("%1 dB").arg(db(-2.0)));
-  CHECK(drift(2) == QStringLiteral("left %1 dB, tone %2 dB").arg(db(-4.5), db(1.5)));
+  CHECK(drift(2) == QStringLiteral("left %1 dB, left tone %2 dB").arg(db(-4.5), db(1.5)));
+  CHECK(drift(3) == QStringLiteral("%1 dB, tone %2 dB").arg(db(-2.0), db(-2.75)));
 }
 
 TEST_CASE("segments page: the shortest loop offered is that of the segment's kind", "[ui]") {

@@ -126,7 +126,7 @@ Original::Original() : path(folder / "small.fourbeat") {
   // 0.5 s of tones of whole multiples of 220 Hz: 110 whole periods.
   add(project,
       SetLoop{hold,
-              Loop{frame_range(72'000, 96'000), FrameCount(2'400), CrossfadeAt::end, 0.0, {}}});
+              Loop{frame_range(72'000, 96'000), FrameCount(2'400), CrossfadeAt::end, 0.0, {}, {}}});
   Sound sound;
   sound.name = "Whistle";
   sound.kind = SoundKind::held;

@@ -228,11 +228,14 @@ TEST_CASE("hearing: a seam is studied as it is rendered, and its piece given ano
   struct Case {
     std::int64_t fade = 0;
     double drift_db = 0.0;
+    std::vector<double> octave_drift_db;
   };
-  for (const auto [fade, drift_db] : {Case{0, 0.0}, Case{400, 0.0}, Case{400, 4.0}}) {
-    CAPTURE(fade, drift_db);
+  for (const auto& [fade, drift_db, octave_drift_db] :
+       {Case{0, 0.0, {}}, Case{400, 0.0, {}}, Case{400, 4.0, {}}, Case{400, 4.0, {1.0, -2.0}}}) {
+    CAPTURE(fade, drift_db, octave_drift_db.size());
     plain.crossfade_frames = FrameCount(fade);
     plain.drift_db = drift_db;
+    plain.octave_drift_db = octave_drift_db;
     project.segments[0].loop = plain;
     const model::Piece piece = model::piece_of(project.segments[0]);
     const auto study = work::study_seam(project, folder.path(), piece, {}, job);

@@ -56,7 +56,8 @@ TEST_CASE("joined clip: parts of one place follow each other to the frame", "[wo
       project,
       model::SetLoop{
           sound.hold,
-          model::Loop{frame_range(1600, 3200), FrameCount(0), model::CrossfadeAt::end, 0.0, {}}}));
+          model::Loop{
+              frame_range(1600, 3200), FrameCount(0), model::CrossfadeAt::end, 0.0, {}, {}}}));
   JobControl job;
   const Result<audio::Clip> clip = work::joined_clip(project, folder.path(), sound, job);
   REQUIRE(clip);
@@ -83,7 +84,8 @@ TEST_CASE("joined clip: a loop that starts inside the blend with the begin still
       project,
       model::SetLoop{
           sound.hold,
-          model::Loop{frame_range(4000, 4800), FrameCount(0), model::CrossfadeAt::end, 0.0, {}}}));
+          model::Loop{
+              frame_range(4000, 4800), FrameCount(0), model::CrossfadeAt::end, 0.0, {}, {}}}));
   JobControl job;
   const Result<audio::Clip> clip = work::joined_clip(project, folder.path(), sound, job);
   REQUIRE(clip);

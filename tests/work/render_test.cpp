@@ -50,7 +50,7 @@ TEST_CASE("render: a loop's drift is taken out with its blend", "[work]") {
   const TempFolder folder;
   const model::Project project = counting(folder);
   model::Segment looped = segment(1100, 3100);
-  looped.loop = model::Loop{frame_range(1200, 2200), {}, model::CrossfadeAt::end, 6.0, {}};
+  looped.loop = model::Loop{frame_range(1200, 2200), {}, model::CrossfadeAt::end, 6.0, {}, {}};
   work::Renderer renderer(project, folder.path());
   const Result<audio::Clip> clip = renderer.render(model::piece_of(looped));
   REQUIRE(clip);

@@ -222,9 +222,13 @@ TEST_CASE("segments: a verdict is on the seam of a segment or of a fused row, as
         "/segments/0");
   model::ChuffRow row;
   row.to_kmh = 20.0;
-  row.fused = model::FusedLoop{
-      cut->source, cut->range, {frame_range(1'000, 6'000), {}, model::CrossfadeAt::end, 0.0, {}},
-      0,           0,          {}};
+  row.fused =
+      model::FusedLoop{cut->source,
+                       cut->range,
+                       {frame_range(1'000, 6'000), {}, model::CrossfadeAt::end, 0.0, {}, {}},
+                       0,
+                       0,
+                       {}};
   REQUIRE(model::apply(project, model::Add<model::ChuffRow>{row, std::nullopt}));
   model::PieceKey key;
   key.row = project.chuffs.rows[0].id;

@@ -19,8 +19,9 @@ QString driftWords(const dsp::LoopCandidate& shown) {
     if (db != 0.0) words << form.arg(locale.toString(db, 'f', 1));
   };
   add(shown.loop.drift_db, LoopCandidateModel::tr("%1 dB"));
+  add(dsp::tone_drift_db(shown.loop.octave_drift_db), LoopCandidateModel::tr("tone %1 dB"));
   add(shown.seam.level_drift_db, LoopCandidateModel::tr("left %1 dB"));
-  add(shown.seam.tone_drift_db, LoopCandidateModel::tr("tone %1 dB"));
+  add(shown.seam.tone_drift_db, LoopCandidateModel::tr("left tone %1 dB"));
   return words.isEmpty() ? LoopCandidateModel::tr("none")
                          : words.join(LoopCandidateModel::tr(", "));
 }
@@ -43,9 +44,9 @@ QString LoopCandidateModel::explained(int column) {
       return tr("How long the end is blended with what stands before the start");
     case driftColumn:
       return tr(
-          "How much louder the loop's end is than its start, taken out by a slow ramp when it is "
-          "rendered; and what is left: how much louder or brighter its last quarter is than its "
-          "first. A loop with some left is never clean");
+          "How much louder, and how much brighter in tone, the loop's end is than its start, taken "
+          "out by slow ramps when it is rendered; and what is left: how much louder or brighter "
+          "its last quarter is than its first. A loop with some left is never clean");
     case tellColumn:
       return tr(
           "How far the most conspicuous moment inside the loop stands out: what returns each "

@@ -293,7 +293,8 @@ void ReviewDesk::takeFound(const model::Piece& piece) {
   const auto same = std::find_if(loops.begin(), loops.end(), [&](const model::Loop& loop) {
     return loop.range == piece.loop->range &&
            loop.crossfade_frames == piece.loop->crossfade_frames &&
-           loop.crossfade_at == piece.loop->crossfade_at && loop.drift_db == piece.loop->drift_db;
+           loop.crossfade_at == piece.loop->crossfade_at && loop.drift_db == piece.loop->drift_db &&
+           loop.octave_drift_db == piece.loop->octave_drift_db;
   });
   const std::size_t at =
       same == loops.end() ? 0 : static_cast<std::size_t>(same - loops.begin() + 1) % loops.size();

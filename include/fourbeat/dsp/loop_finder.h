@@ -42,14 +42,15 @@ struct LoopSearch {
 /// else the best of them, its end shifted by up to 20 ms where the sides of the crossfade would
 /// cancel, and measured by measure_seam(). A loop without a clean seam is listed
 /// too, with its rank.
-/// A slow drift of level over the loop is taken out as it is rendered (loop.drift_db;
-/// docs/seams.md, section 7). Score (docs/seams.md, section 8): clean 0.6 to 1, doubtful 0.25 to
-/// 0.55, unclean under 0.2; more for measures that vouch for it, length, a low tell, a low rank, a
-/// short crossfade; up to half is lost where the loop ends quieter or louder than it starts. Loops
-/// whose ranges overlap by over 90 % count as one. material: 2 kHz to 768 kHz. Lengths between two
-/// frames are rounded up. Errors: bad_argument, not_finite, cancelled. No loop is an answer, not an
-/// error: material shorter than min_s, or silent (a constant is). Cost: n log n in the material's
-/// length, plus measure_seam() for 3 × count loops, at least 20 (40 in material under 6 s).
+/// A slow drift of level or tone over the loop is taken out as it is rendered (loop.drift_db,
+/// loop.octave_drift_db; docs/seams.md, section 7). Score (docs/seams.md, section 8): clean 0.6 to
+/// 1, doubtful 0.25 to 0.55, unclean under 0.2; more for measures that vouch for it, length, a low
+/// tell, a low rank, a short crossfade; up to half is lost where the loop ends quieter or louder
+/// than it starts. Loops whose ranges overlap by over 90 % count as one. material: 2 kHz to 768
+/// kHz. Lengths between two frames are rounded up. Errors: bad_argument, not_finite, cancelled. No
+/// loop is an answer, not an error: material shorter than min_s, or silent (a constant is). Cost: n
+/// log n in the material's length, plus measure_seam() for 3 × count loops, at least 20 (40 in
+/// material under 6 s).
 [[nodiscard]] Result<LoopSearch> find_loops(const audio::Pcm& material, const LoopParams& params,
                                             JobControl& job);
 

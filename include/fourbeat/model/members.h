@@ -234,10 +234,12 @@ struct Members<Source> {
 };
 template <>
 struct Members<Loop> {
-  static constexpr std::tuple list{member("range", &Loop::range, must_rule),
-                                   member("crossfade_frames", &Loop::crossfade_frames, at_least(0)),
-                                   member("crossfade_at", &Loop::crossfade_at),
-                                   member("drift_db", &Loop::drift_db, between(-12, 12))};
+  static constexpr std::tuple list{
+      member("range", &Loop::range, must_rule),
+      member("crossfade_frames", &Loop::crossfade_frames, at_least(0)),
+      member("crossfade_at", &Loop::crossfade_at),
+      member("drift_db", &Loop::drift_db, between(-12, 12)),
+      member("octave_drift_db", &Loop::octave_drift_db, between(-12, 12))};
 };
 template <>
 struct Members<Segment> {

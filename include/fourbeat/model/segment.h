@@ -61,6 +61,9 @@ struct Loop {
   /// Level of the loop's end over its start in dB, taken out by a ramp of gain when it is rendered
   /// (dsp::LoopSpec); -12 to 12.
   double drift_db = 0.0;
+  /// Drift of up to six octaves beside drift_db, end over start in dB, taken out likewise
+  /// (dsp::LoopSpec); each -12 to 12; empty: the tone stays.
+  std::vector<double> octave_drift_db;
   Extra extra;
   bool operator==(const Loop&) const = default;
 };
