@@ -17,6 +17,7 @@ constexpr double shift_stride_s = 0.00025;
 constexpr double alike_correlation = 0.7;
 constexpr std::array<double, 3> fades_alike_s = {0.02, 0.08, 0.3};
 constexpr std::array<double, 3> fades_unlike_s = {0.08, 0.3, 0.02};
+constexpr double longest_fade_s = 0.3;
 constexpr double least_inside_s = 0.44;
 
 /// The hops of a loop that lie in it as they do in the material: a hop's figures reach from one
@@ -49,25 +50,41 @@ Result<SeamReport> measured(const Searched& searched, const LoopSpec& loop, std:
   return measure_seam_known(rendered, here, known_hops(searched, loop), seed, job);
 }
 
-/// The loop with a crossfade of about `fade_s`, on the side where it fits, and no longer than
-/// leaves enough of the loop to compare its level with.
-LoopSpec with_fade(const FrameRange& range, double fade_s, const Bounds& bounds) {
+/// A crossfade to be tried.
+struct FadeWish {
+  double seconds = 0.0;
+  bool leaves_room = true;  ///< no longer than leaves enough of the loop to compare its level with
+};
+
+/// The fades to be tried in turn. The last is for short loops that nothing else mends.
+std::vector<FadeWish> fades_for(double correlation) {
+  std::vector<FadeWish> wishes;
+  for (const double fade_s : correlation >= alike_correlation ? fades_alike_s : fades_unlike_s)
+    wishes.push_back({fade_s, true});
+  wishes.push_back({longest_fade_s, false});
+  return wishes;
+}
+
+/// The loop with a crossfade of about what is wished, at most a quarter of it, on the side where it
+/// fits.
+LoopSpec with_fade(const FrameRange& range, const FadeWish& wish, const Bounds& bounds) {
   const std::int64_t length = range.length().value();
   const std::int64_t room = (length - std::llround(least_inside_s * bounds.rate_hz)) / 3;
   const std::int64_t briefest = std::llround(fades_alike_s.front() * bounds.rate_hz);
-  const std::int64_t asked = std::llround(fade_s * bounds.rate_hz);
-  const std::int64_t wanted = std::min({asked, length / 4, std::max(room, briefest)});
+  const std::int64_t asked = std::llround(wish.seconds * bounds.rate_hz);
+  const std::int64_t most = wish.leaves_room ? std::max(room, briefest) : asked;
+  const std::int64_t wanted = std::min({asked, length / 4, most});
   const std::int64_t before = std::min(wanted, range.start.value());
   const std::int64_t after = std::min(wanted, bounds.frames - range.end.value());
   const bool at_start = before < after;
   return {range, FrameCount(at_start ? after : before), at_start, 0.0, {}};
 }
 
-/// The loop with a crossfade of about `fade_s` whose sides do not cancel, its end shifted by as
-/// little as that takes: frame by frame up to 2 ms, then by quarters of a millisecond up to 20 ms.
-/// Nothing where they cancel everywhere there.
+/// The loop with a crossfade of about what is wished whose sides do not cancel, its end shifted by
+/// as little as that takes: frame by frame up to 2 ms, then by quarters of a millisecond up to 20
+/// ms. Nothing where they cancel everywhere there.
 std::optional<LoopSpec> blend_near(const audio::Pcm& material, const Bounds& bounds,
-                                   const FrameRange& range, double fade_s) {
+                                   const FrameRange& range, const FadeWish& wish) {
   const std::int64_t fine = std::llround(fine_shift_s * bounds.rate_hz);
   const std::int64_t stride =
       std::max<std::int64_t>(1, std::llround(shift_stride_s * bounds.rate_hz));
@@ -78,7 +95,7 @@ std::optional<LoopSpec> blend_near(const audio::Pcm& material, const Bounds& bou
       const std::int64_t length = shifted.length().value();
       if (length < bounds.least || length > bounds.most || shifted.end.value() > bounds.frames)
         continue;
-      const LoopSpec loop = with_fade(shifted, fade_s, bounds);
+      const LoopSpec loop = with_fade(shifted, wish, bounds);
       if (blend_correlation(material, loop) >= least_blend_correlation) return loop;
       if (shift == 0) break;
     }
@@ -94,14 +111,14 @@ Result<LoopCandidate> best_blend(const Searched& searched, const FrameRange& ran
   const Bounds& bounds = searched.bounds;
   std::vector<LoopSpec> blends;
   std::vector<FrameCount> tried;
-  for (const double fade_s : correlation >= alike_correlation ? fades_alike_s : fades_unlike_s) {
-    const FrameCount fade_frames = with_fade(range, fade_s, bounds).crossfade_frames;
+  for (const FadeWish& wish : fades_for(correlation)) {
+    const FrameCount fade_frames = with_fade(range, wish, bounds).crossfade_frames;
     if (std::find(tried.begin(), tried.end(), fade_frames) != tried.end()) continue;
     tried.push_back(fade_frames);
-    if (const auto loop = blend_near(searched.material, bounds, range, fade_s))
+    if (const auto loop = blend_near(searched.material, bounds, range, wish))
       blends.push_back(*loop);
   }
-  if (blends.empty()) blends.push_back(with_fade(range, 0.0, bounds));
+  if (blends.empty()) blends.push_back(with_fade(range, {0.0, true}, bounds));
   std::optional<LoopCandidate> best;
   for (LoopSpec& loop : blends) {
     loop.drift_db = drift.level_db;

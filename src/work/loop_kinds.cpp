@@ -30,6 +30,8 @@ constexpr std::array<double, kinds> shortest_s = {
     1.0,  // voice
     0.5   // other: nothing is known of it
 };
+static_assert(std::all_of(shortest_s.begin(), shortest_s.end(), [](double s) { return s > 0.0; }),
+              "every model::Category has a shortest loop");
 
 std::optional<model::Category> said_by(model::MarkKind kind) {
   switch (kind) {

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "loop_joins.h"
+#include "loop_levels.h"
 #include "loop_materials.h"
 #include "loop_sounds.h"
 #include "support/catch.h"
@@ -76,6 +78,47 @@ TEST_CASE("loop finder: a start never lies on a transient", "[dsp]") {
     }
   }
   CHECK(starts >= 20);
+}
+
+namespace {
+
+/// Joins of loops of one second in noise whose level in dB is given over time.
+template <class Level>
+std::vector<Join> joins_of(double seconds, Level level_db) {
+  std::vector<float> samples = noise(static_cast<std::size_t>(seconds * rate), 4);
+  shape(samples, rate, [&](double t) { return std::pow(10.0, level_db(t) / 20.0); });
+  const std::vector<std::vector<float>> channels = {std::move(samples)};
+  JobControl job;
+  const Result<Levels> levels = levels_of(channels, rate, job);
+  REQUIRE(levels);
+  Result<std::vector<Join>> joins = find_joins(channels, *levels, {rate, second, second, 20}, job);
+  REQUIRE(joins);
+  REQUIRE_FALSE(joins->empty());
+  return *joins;
+}
+
+double start_s(const Join& join) {
+  return static_cast<double>(join.start_frame) / rate;
+}
+
+}  // namespace
+
+TEST_CASE("loop joins: a start on a transient is not chosen, however well it fits", "[dsp]") {
+  // What follows the rise at 40 ms comes again a second later; later starts fit a loop's end badly.
+  for (const Join& join : joins_of(1.13, [](double t) {
+         if (t < 0.04 || (t >= 1.02 && t < 1.04)) return -14.0;
+         return t >= 1.085 ? -12.0 : 0.0;
+       }))
+    CHECK(start_s(join) >= 0.085);
+}
+
+TEST_CASE("loop joins: of starts on transients none is left beside others", "[dsp]") {
+  // Steady for 0.12 s, then up and down every 35 ms.
+  const std::vector<Join> joins = joins_of(1.5, [](double t) {
+    return t < 0.12 || static_cast<int>((t - 0.12) / 0.035) % 2 == 1 ? 0.0 : -14.0;
+  });
+  for (const Join& join : joins)
+    CHECK(start_s(join) <= 0.13);
 }
 
 TEST_CASE("loop finder: the reason names the moment that stands out", "[dsp]") {
