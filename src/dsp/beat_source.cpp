@@ -1,177 +1,31 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "beat_source.h"
 
+#include "pump_signs.h"
+
 #include <algorithm>
-#include <array>
-#include <cmath>
 #include <cstddef>
 #include <cstdint>
+#include <numbers>
+#include <utility>
 
 namespace fourbeat::dsp {
 
 namespace {
 
-/// Single strokes a second that a pump makes, with room to spare, and how far its pace may change
-/// in one run; a tenth at either end is not looked at.
-constexpr double slowest_pump_hz = 0.7;
+/// Strokes a second that a pump makes, whole at the slowest and single at the fastest, with room to
+/// spare, and how far its pace may change in one run; a tenth at either end is not looked at.
+constexpr double slowest_strokes_hz = 0.35;
 constexpr double fastest_pump_hz = 3.4;
 constexpr double most_pace_change = 1.35;
-constexpr double most_pace_change_of_known = 1.6;
-/// Strays less than this share of the interval are the measuring's own.
-constexpr double least_stray = 0.008;
 constexpr std::size_t least_intervals = 8;
 constexpr std::size_t least_beats = 5;
-/// Lag-one correlation to be expected of a wheel and of a pump (less than 0 for the trend taken out
-/// and the measuring's error), and the spread of one measured over n intervals, times sqrt(n).
-constexpr double wheel_correlation = -0.58;
-constexpr double pump_correlation = -0.25;
-constexpr double correlation_spread = 0.8;
-/// Odds, in nats, that a pump needs.
-constexpr double pump_odds = 0.5;
-/// Evidence in nats of one more run that slows down (nine of ten of a pump's, one in three of a
-/// train's) and of one that speeds up.
-constexpr double slows_again = 1.0;
-constexpr double speeds_up = -2.0;
-/// Evidence in nats for two ends of a stroke that differ, which a pump must show.
-constexpr double least_two_ends = 10.0;
-
-/// Value at the middle of a parabola through the intervals around `at`, by least squares.
-double smooth_at(std::span<const double> values, std::size_t at) {
-  constexpr std::int64_t reach = 5;
-  const auto size = static_cast<std::int64_t>(values.size());
-  const auto centre = static_cast<std::int64_t>(at);
-  const std::int64_t low = std::max<std::int64_t>(0, centre - reach);
-  const std::int64_t high = std::min(size - 1, centre + reach);
-  // Moments about the window's own middle, then solved for the value at `at`.
-  const double middle = 0.5 * static_cast<double>(low + high);
-  double n = 0.0;
-  double s2 = 0.0;
-  double s4 = 0.0;
-  double y0 = 0.0;
-  double y1 = 0.0;
-  double y2 = 0.0;
-  for (std::int64_t i = low; i <= high; ++i) {
-    const double x = static_cast<double>(i) - middle;
-    const double y = values[static_cast<std::size_t>(i)];
-    n += 1.0;
-    s2 += x * x;
-    s4 += x * x * x * x;
-    y0 += y;
-    y1 += x * y;
-    y2 += x * x * y;
-  }
-  const double determinant = n * s4 - s2 * s2;
-  const double c0 = (s4 * y0 - s2 * y2) / determinant;
-  const double c1 = y1 / s2;
-  const double c2 = (n * y2 - s2 * y0) / determinant;
-  const double x = static_cast<double>(centre) - middle;
-  return c0 + c1 * x + c2 * x * x;
-}
-
-/// Takes the mean of each of `places` that repeat out of the strays; returns Fisher's F for them.
-double take_out_pattern(std::vector<double>& strays, std::size_t places) {
-  std::vector<double> mean(places, 0.0);
-  std::vector<double> count(places, 0.0);
-  for (std::size_t i = 0; i < strays.size(); ++i) {
-    mean[i % places] += strays[i];
-    count[i % places] += 1.0;
-  }
-  double between = 0.0;
-  double inside = 0.0;
-  for (std::size_t i = 0; i < strays.size(); ++i) {
-    const double level = mean[i % places] / count[i % places];
-    between += level * level;
-    inside += (strays[i] - level) * (strays[i] - level);
-    strays[i] -= level;
-  }
-  const auto n = static_cast<double>(strays.size());
-  const auto p = static_cast<double>(places);
-  return (between / (p - 1.0)) / std::max(1e-12, inside / (n - p));
-}
-
-/// Strays from the smooth interval, held to three of their usual sizes (by the median magnitude): a
-/// start or a missed beat says nothing of the rest.
-std::vector<double> strays_of(std::span<const double> intervals_s) {
-  std::vector<double> strays;
-  strays.reserve(intervals_s.size());
-  for (std::size_t i = 0; i < intervals_s.size(); ++i)
-    strays.push_back(intervals_s[i] / smooth_at(intervals_s, i) - 1.0);
-  std::vector<double> sizes;
-  sizes.reserve(strays.size());
-  for (const double stray : strays)
-    sizes.push_back(std::fabs(stray));
-  const auto middle = sizes.begin() + static_cast<std::ptrdiff_t>(sizes.size() / 2);
-  std::nth_element(sizes.begin(), middle, sizes.end());
-  const double most = 3.0 * 1.4826 * *middle;
-  for (double& stray : strays)
-    stray = std::clamp(stray, -most, most);
-  return strays;
-}
-
-/// Evidence in nats for what repeats every `places`th interval, by the Bayesian information
-/// criterion (Schwarz 1978) from Fisher's F; at least 0.
-double evidence_of_pattern(double ratio, std::size_t intervals, std::size_t places) {
-  const auto n = static_cast<double>(intervals);
-  const auto p = static_cast<double>(places);
-  return std::max(
-      0.0, 0.5 * n * std::log1p(ratio * (p - 1.0) / (n - p)) - 0.5 * (p - 1.0) * std::log(n));
-}
-
-/// What intervals say of a pump, in nats.
-struct PumpSigns {
-  double two_ends = 0.0;  ///< for two ends of a stroke that differ
-  double free = 0.0;      ///< for strokes that delay one another, against what a wheel repeats
-  int slowing = 0;        ///< runs in which the pace falls
-  int speeding_up = 0;    ///< runs in which it rises
-
-  PumpSigns& operator+=(const PumpSigns& other) {
-    two_ends += other.two_ends;
-    free += other.free;
-    slowing += other.slowing;
-    speeding_up += other.speeding_up;
-    return *this;
-  }
-  /// A pump slows down as the reservoir fills, and starts again as fast as before; it never speeds
-  /// up. One run that slows down says nothing.
-  [[nodiscard]] bool pump() const {
-    const double again = slows_again * std::max(0, slowing - 1) + speeds_up * speeding_up;
-    return two_ends >= least_two_ends && free + again > pump_odds;
-  }
-};
-
-PumpSigns signs_of(std::span<const double> intervals_s) {
-  std::vector<double> strays = strays_of(intervals_s);
-  PumpSigns signs;
-  constexpr double best_of_four = 1.386;  // ln 4: the largest of so many is no evidence
-  signs.two_ends = evidence_of_pattern(take_out_pattern(strays, 2), strays.size(), 2);
-  double repeated = 0.0;
-  std::vector<double> rest = strays;
-  for (const std::size_t places : {3U, 4U, 6U, 8U}) {
-    if (strays.size() < 4U * places) continue;
-    std::vector<double> less = strays;
-    const double found =
-        std::max(0.0, evidence_of_pattern(take_out_pattern(less, places), strays.size(), places) -
-                          best_of_four);
-    // Of four beats' pattern, the usual one, nothing shall be taken for a pump's freedom.
-    if (found > repeated || (places == 4 && repeated == 0.0)) rest = std::move(less);
-    repeated = std::max(repeated, found);
-  }
-  signs.free = -repeated;
-  double power = 0.0;
-  double product = 0.0;
-  for (std::size_t i = 0; i < rest.size(); ++i) {
-    power += rest[i] * rest[i];
-    if (i > 0) product += rest[i] * rest[i - 1];
-  }
-  const auto n = static_cast<double>(rest.size());
-  if (power < n * least_stray * least_stray) return signs;
-  const double correlation = std::min(product / power, pump_correlation);
-  const double from_wheel = correlation - wheel_correlation;
-  const double from_pump = correlation - pump_correlation;
-  signs.free += n * (from_wheel * from_wheel - from_pump * from_pump) /
-                (2.0 * correlation_spread * correlation_spread);
-  return signs;
-}
+/// Evidence in nats: no one run speaks stronger for others against their being a pump, but for
+/// itself it may.
+constexpr double least_free_of_run = -4.0;
+constexpr double wheel_by_itself = -8.0;
+/// Odds, in nats, at which a pump is told apart from a train within one stretch.
+constexpr double sure_odds = 3.0;
 
 /// Beats of a stretch between two jumps of the rate, by an octave or nearly, that no train makes: a
 /// pump is followed now stroke by stroke, now by whole strokes.
@@ -182,6 +36,11 @@ struct Part {
   PumpSigns signs;
   bool suspect = false;  ///< a pump may have made it
   bool pump = false;     ///< one did
+  double odds = 0.0;     ///< of that, in nats, where suspect
+
+  [[nodiscard]] bool may_be_pump() const {
+    return rate_hz >= slowest_strokes_hz && rate_hz <= fastest_pump_hz;
+  }
 };
 
 double rate_at(std::span<const PathBeat> beats, std::size_t tenths) {
@@ -199,20 +58,94 @@ bool near_pace(double rate_hz, double other_hz) {
   return rate_hz <= most_pace_change * other_hz && other_hz <= most_pace_change * rate_hz;
 }
 
+/// Mean interval over `intervals` of them from beat `first` on.
+double mean_interval_s(std::span<const PathBeat> beats, std::span<const Candidate> candidates,
+                       std::size_t first, std::size_t intervals) {
+  double count = 0.0;
+  for (std::size_t i = first + 1; i <= first + intervals; ++i)
+    count += beats[i].after_unheard ? 2.0 : 1.0;
+  return (candidates[beats[first + intervals].candidate].time_s -
+          candidates[beats[first].candidate].time_s) /
+         count;
+}
+
+/// Whether two paces are one pump's, by single or by whole strokes.
+bool same_pump(double rate_hz, double other_hz) {
+  constexpr double octave_within = 1.2;
+  const double ratio = rate_hz > other_hz ? rate_hz / other_hz : other_hz / rate_hz;
+  return ratio <= most_pace_change ||
+         (ratio >= 2.0 / octave_within && ratio <= 2.0 * octave_within);
+}
+
+/// Beats of a part without a gap: first and count.
+struct EvenRun {
+  std::size_t part = 0;
+  std::size_t first = 0;
+  std::size_t count = 0;
+};
+
+/// The parts' runs in which no interval is half as long again as the one beside it.
+std::vector<EvenRun> even_runs(std::span<const Part> parts, std::span<const Candidate> candidates) {
+  constexpr double even = 1.5;
+  std::vector<EvenRun> runs;
+  for (std::size_t p = 0; p < parts.size(); ++p) {
+    const std::span<const PathBeat> beats = parts[p].beats;
+    if (!parts[p].may_be_pump()) continue;
+    EvenRun run{p, 0, 1};
+    double last_s = 0.0;
+    for (std::size_t k = 1; k <= beats.size(); ++k) {
+      const double now_s = k < beats.size() ? mean_interval_s(beats, candidates, k - 1, 1) : 0.0;
+      if (k < beats.size() && (run.count < 2 || (now_s < even * last_s && last_s < even * now_s))) {
+        ++run.count;
+        last_s = now_s;
+        continue;
+      }
+      if (run.count >= least_beats) runs.push_back(run);
+      run = {p, k, 1};
+    }
+  }
+  return runs;
+}
+
+/// Counts the runs that begin faster or slower than the one before ended, a pause lying between:
+/// paces by single and by whole strokes are compared as one.
+void add_pauses(std::span<Part> parts, std::span<const Candidate> candidates) {
+  constexpr std::size_t intervals = least_beats - 1;
+  constexpr double pause_intervals = 1.7;
+  constexpr double marked = 1.1;
+  const std::vector<EvenRun> runs = even_runs(parts, candidates);
+  for (std::size_t i = 1; i < runs.size(); ++i) {
+    const EvenRun& before = runs[i - 1];
+    const EvenRun& after = runs[i];
+    const std::span<const PathBeat> ended = parts[before.part].beats;
+    const std::span<const PathBeat> begins = parts[after.part].beats;
+    const std::size_t last = before.first + before.count - 1;
+    const double ended_s = mean_interval_s(ended, candidates, last - intervals, intervals);
+    const double begins_s = mean_interval_s(begins, candidates, after.first, intervals);
+    const double pause_s =
+        candidates[begins[after.first].candidate].time_s - candidates[ended[last].candidate].time_s;
+    if (!same_pump(ended_s, begins_s) || pause_s < pause_intervals * std::max(ended_s, begins_s))
+      continue;
+    double ratio = ended_s / begins_s;
+    if (ratio > std::numbers::sqrt2) ratio *= 0.5;
+    if (ratio < 0.5 * std::numbers::sqrt2) ratio *= 2.0;
+    parts[after.part].signs.fresh += ratio > marked ? 1 : 0;
+    parts[after.part].signs.tired += ratio * marked < 1.0 ? 1 : 0;
+  }
+}
+
 /// Counts a run as one that slows down or speeds up, by its first and last quarter.
-void add_course(std::span<const PathBeat> beats, PumpSigns& signs) {
+void add_course(std::span<const PathBeat> beats, std::span<const Candidate> candidates,
+                PumpSigns& signs) {
   constexpr std::size_t enough_beats = 16;
   constexpr double marked = 1.05;
   if (beats.size() < enough_beats) return;
-  const std::size_t quarter = beats.size() / 4;
-  double first_hz = 0.0;
-  double last_hz = 0.0;
-  for (std::size_t i = 0; i < quarter; ++i) {
-    first_hz += beats[i].rate_hz;
-    last_hz += beats[beats.size() - 1 - i].rate_hz;
-  }
-  signs.slowing += first_hz > marked * last_hz ? 1 : 0;
-  signs.speeding_up += last_hz > marked * first_hz ? 1 : 0;
+  // Even numbers, so that the ends of a stroke weigh the same.
+  const std::size_t quarter = beats.size() / 8 * 2;
+  const double first_s = mean_interval_s(beats, candidates, 0, quarter);
+  const double last_s = mean_interval_s(beats, candidates, beats.size() - 1 - quarter, quarter);
+  signs.slowing += last_s > marked * first_s ? 1 : 0;
+  signs.speeding_up += first_s > marked * last_s ? 1 : 0;
 }
 
 Part part_of(std::size_t stretch, std::span<const PathBeat> beats,
@@ -223,10 +156,10 @@ Part part_of(std::size_t stretch, std::span<const PathBeat> beats,
   part.rate_hz = rate_at(beats, 5);
   const double least_hz = rate_at(beats, 1);
   const double most_hz = rate_at(beats, 9);
-  part.suspect = least_hz >= slowest_pump_hz && most_hz <= fastest_pump_hz &&
+  part.suspect = least_hz >= slowest_strokes_hz && most_hz <= fastest_pump_hz &&
                  most_hz <= most_pace_change * least_hz;
-  add_course(beats, part.signs);
-  if (!part.suspect) return part;
+  add_course(beats, candidates, part.signs);
+  if (!part.may_be_pump()) return part;
   // Runs of intervals between beats that were heard.
   std::vector<double> intervals_s;
   for (std::size_t i = 1; i <= beats.size(); ++i) {
@@ -249,8 +182,10 @@ std::vector<Part> parts_of(std::span<const ProvedStretch> stretches,
     const std::span<const PathBeat> beats = path.subspan(stretches[s].first, stretches[s].count);
     std::size_t first = 0;
     for (std::size_t k = 1; k <= beats.size(); ++k) {
-      if (k < beats.size() && beats[k].rate_hz < jump * beats[k - 1].rate_hz &&
-          beats[k - 1].rate_hz < jump * beats[k].rate_hz)
+      // The path may take two steps to another octave.
+      const double before_hz = beats[k >= first + 2 ? k - 2 : k - 1].rate_hz;
+      if (k < beats.size() && beats[k].rate_hz < jump * before_hz &&
+          before_hz < jump * beats[k].rate_hz)
         continue;
       parts.push_back(part_of(s, beats.subspan(first, k - first), candidates));
       first = k;
@@ -259,23 +194,78 @@ std::vector<Part> parts_of(std::span<const ProvedStretch> stretches,
   return parts;
 }
 
-/// Whether the parts of one stretch are a pump's: found to be, or beside such and an octave off,
-/// but for a tenth of the beats; an end of a stroke lost here and there acquits no pump.
-bool is_pump(std::span<const Part> parts) {
+/// Beats of the first parts of a stretch, all together and of each kind.
+struct Shares {
+  std::size_t beats = 0;
+  std::size_t pumps = 0;   ///< of parts that are a pump's
+  std::size_t others = 0;  ///< neither that nor at its pace, nor an octave off
+};
+
+Shares shares_of(const Part& part, double pump_hz) {
+  Shares shares;
+  shares.beats = part.beats.size();
+  if (part.pump) {
+    shares.pumps = shares.beats;
+  } else if (!part.may_be_pump()) {
+    shares.others = shares.beats;
+  } else if (shares.beats >= least_beats) {
+    shares.others = static_cast<std::size_t>(
+        std::count_if(part.beats.begin(), part.beats.end(), [&](const PathBeat& beat) {
+          return !near_pace(beat.rate_hz, pump_hz) && !near_pace(beat.rate_hz, 0.5 * pump_hz) &&
+                 !near_pace(beat.rate_hz, 2.0 * pump_hz);
+        }));
+  }
+  return shares;
+}
+
+/// First beats of a stretch, and last, that are a pump's, from its parts: where a quarter of them
+/// is found to be, and the rest at its pace or an octave off but for a tenth; an end of a stroke
+/// lost here and there acquits no pump. A train that sets off beside it keeps its beats.
+struct PumpEnds {
+  std::size_t first = 0;
+  std::size_t last = 0;
+};
+
+PumpEnds pump_ends(std::span<const Part> parts) {
+  PumpEnds ends;
   const auto found =
       std::find_if(parts.begin(), parts.end(), [](const Part& part) { return part.pump; });
-  if (found == parts.end()) return false;
-  std::size_t beats = 0;
-  std::size_t others = 0;
-  for (const Part& part : parts) {
-    beats += part.beats.size();
-    if (part.pump || part.beats.size() < least_beats ||
-        near_pace(part.rate_hz, 0.5 * found->rate_hz) ||
-        near_pace(part.rate_hz, 2.0 * found->rate_hz))
-      continue;
-    others += part.beats.size();
+  if (found == parts.end()) return ends;
+  std::vector<Shares> before(parts.size() + 1);
+  for (std::size_t i = 0; i < parts.size(); ++i) {
+    const Shares own = shares_of(parts[i], found->rate_hz);
+    before[i + 1] = {before[i].beats + own.beats, before[i].pumps + own.pumps,
+                     before[i].others + own.others};
   }
-  return 10 * others <= beats;
+  const auto is_pump = [&](std::size_t from, std::size_t to) {
+    const std::size_t beats = before[to].beats - before[from].beats;
+    return 10 * (before[to].others - before[from].others) <= beats &&
+           4 * (before[to].pumps - before[from].pumps) >= beats;
+  };
+  if (is_pump(0, parts.size())) {
+    ends.first = before.back().beats;
+    return ends;
+  }
+  if (found->odds < sure_odds) return ends;
+  std::size_t to = parts.size();
+  while (to > 0 && !is_pump(0, to))
+    --to;
+  std::size_t from = to;
+  while (from < parts.size() && !is_pump(from, parts.size()))
+    ++from;
+  ends.first = before[to].beats;
+  ends.last = before.back().beats - before[from].beats;
+  return ends;
+}
+
+/// A stretch less its first and last beats.
+ProvedStretch cut(const ProvedStretch& stretch, const PumpEnds& ends) {
+  ProvedStretch rest;
+  rest.first = stretch.first + ends.first;
+  rest.count = stretch.count - ends.first - ends.last;
+  const auto from = stretch.evidence.begin() + static_cast<std::ptrdiff_t>(ends.first);
+  rest.evidence.assign(from, from + static_cast<std::ptrdiff_t>(rest.count));
+  return rest;
 }
 
 }  // namespace
@@ -283,34 +273,43 @@ bool is_pump(std::span<const Part> parts) {
 void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candidate> candidates,
                   std::span<const PathBeat> path) {
   std::vector<Part> parts = parts_of(stretches, candidates, path);
+  add_pauses(parts, candidates);
   for (Part& part : parts) {
     if (!part.suspect) continue;
     PumpSigns signs;
     for (const Part& other : parts)
-      if (other.suspect && near_pace(other.rate_hz, part.rate_hz)) signs += other.signs;
-    part.pump = signs.pump();
+      if (other.suspect && same_pump(other.rate_hz, part.rate_hz)) {
+        signs += other.signs;
+        signs.free += std::max(0.0, least_free_of_run - other.signs.free);
+      }
+    part.pump = signs.pump() && part.signs.free > wheel_by_itself;
+    part.odds = signs.odds();
   }
-  // A pump that is known may run farther down in one run than one that is not.
+  // A pump that is known may run farther down in one run than one that is not, and lose strokes.
   const auto known = [&](const Part& run) {
     return std::any_of(parts.begin(), parts.end(), [&](const Part& other) {
-      return other.suspect && other.pump && near_pace(other.rate_hz, run.rate_hz);
+      if (!other.suspect || !other.pump || !near_pace(other.rate_hz, run.rate_hz)) return false;
+      const auto at_its_pace = std::count_if(
+          run.beats.begin(), run.beats.end(),
+          [&](const PathBeat& beat) { return near_pace(beat.rate_hz, other.rate_hz); });
+      return 4 * at_its_pace >= 3 * static_cast<std::ptrdiff_t>(run.beats.size());
     });
   };
   for (Part& part : parts) {
-    if (part.suspect || part.signs.slowing == 0) continue;
-    part.pump =
-        rate_at(part.beats, 9) <= most_pace_change_of_known * rate_at(part.beats, 1) && known(part);
+    if (!part.suspect && part.signs.slowing > 0)
+      part.pump = known(part) && part.signs.free > least_free_of_run;
   }
-  std::vector<bool> removed(stretches.size(), false);
+  std::vector<ProvedStretch> kept;
   for (std::size_t first = 0; first < parts.size();) {
     std::size_t end = first;
     while (end < parts.size() && parts[end].stretch == parts[first].stretch)
       ++end;
-    removed[parts[first].stretch] = is_pump(std::span(parts).subspan(first, end - first));
+    const ProvedStretch& stretch = stretches[parts[first].stretch];
+    const PumpEnds ends = pump_ends(std::span(parts).subspan(first, end - first));
+    if (ends.first + ends.last + least_beats <= stretch.count) kept.push_back(cut(stretch, ends));
     first = end;
   }
-  std::size_t index = 0;
-  std::erase_if(stretches, [&](const ProvedStretch&) { return removed[index++]; });
+  stretches = std::move(kept);
 }
 
 }  // namespace fourbeat::dsp

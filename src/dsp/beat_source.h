@@ -14,9 +14,11 @@ namespace fourbeat::dsp {
 /// sides (lag-one correlation −1/2), and what repeats with the revolution repeats every three,
 /// four, six or eight beats. A pump's stroke begins when the one before has ended: a late one
 /// delays all that follow (a renewal process, Cox 1962; lag-one correlation 0), its two ends
-/// differ, and its pace changes little, but falls in run after run. Removes the stretches that are
-/// likelier a pump's by all of these, those of one pace judged together; those too fast or too
-/// changeable for a pump stay.
+/// differ, and its pace changes little, but falls in run after run and is the greater after a rest,
+/// where a train has gained no speed without a beat. Removes the stretches that are likelier a
+/// pump's by all of these, those of one pace, or an octave off, judged together, and where that is
+/// sure the ends of a stretch that a train joins; what is too fast or too changeable for a pump
+/// stays.
 void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candidate> candidates,
                   std::span<const PathBeat> path);
 

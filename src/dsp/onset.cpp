@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/dsp/onset.h"
 
+#include "onset_noise.h"
 #include "plain_log.h"
 
 #include "fourbeat/dsp/fft.h"
@@ -27,7 +28,7 @@ constexpr int bands_wanted = 24;
 /// Nothing this far (60 dB) under the loudest band's mean power says anything.
 constexpr double floor_ratio = 1e-6;
 /// Half spans of the step, in hops: 10 to 80 ms.
-constexpr std::array<int, 4> spans = {2, 4, 8, 16};
+constexpr std::array<int, onset_spans> spans = {2, 4, 8, 16};
 /// Nor a band's.
 constexpr double least_band_noise_db = 1.0;
 /// The level's noise is not believed to be less.
@@ -53,24 +54,6 @@ std::vector<std::size_t> band_edges(double sample_rate_hz, std::size_t fft_size)
     if (edges.empty() || bin > edges.back()) edges.push_back(bin);
   }
   return edges;
-}
-
-/// Standard deviation of the noise of a level: from its distance to the middle of its neighbours
-/// two hops off (windows that hardly overlap), which neither a steady fall nor, by the lower
-/// quartile, the attacks enter (Gaussian noise: the quartile lies at 0.3186 of the deviation,
-/// and the distance's variance is 1.5 times the noise's).
-double noise_of(std::span<const float> level) {
-  // Of long material some ten thousand, evenly spread, are as good as all.
-  constexpr std::size_t enough = 12000;
-  const std::size_t step = std::max<std::size_t>(1, level.size() / enough);
-  std::vector<float> distances;
-  distances.reserve(level.size() / step + 1);
-  for (std::size_t i = 4; i < level.size(); i += step)
-    distances.push_back(std::fabs(level[i - 2] - 0.5F * (level[i - 4] + level[i])));
-  if (distances.empty()) return 0.0;
-  const auto quartile = distances.begin() + static_cast<std::ptrdiff_t>(distances.size() / 4);
-  std::nth_element(distances.begin(), quartile, distances.end());
-  return *quartile / 0.3186 / std::sqrt(1.5);
 }
 
 /// Levels of the bands over time; a band is one row.
@@ -221,13 +204,6 @@ void step_of(std::span<const double> sums, std::size_t hops, int span, std::span
   }
 }
 
-std::vector<double> running_sums(std::span<const float> level) {
-  std::vector<double> sums(level.size() + 1, 0.0);
-  for (std::size_t i = 0; i < level.size(); ++i)
-    sums[i + 1] = sums[i] + static_cast<double>(level[i]);
-  return sums;
-}
-
 /// Steps over 20 ms of each band in standard deviations of its noise, held to `most_steps`, at
 /// every other hop.
 struct BandSteps {
@@ -321,14 +297,14 @@ Result<std::vector<float>> mean_level(BandLevels& levels, const JobControl& job)
 }
 
 /// The likelihood ratio of a step, over the spans.
-std::vector<float> step_strength(std::span<const float> level, double noise_db) {
-  std::vector<float> strength(level.size(), 0.0F);
-  const std::vector<double> sums = running_sums(level);
-  std::vector<float> step(level.size());
-  for (const int span : spans) {
-    step_of(sums, level.size(), span, step);
-    const auto scale = static_cast<float>(std::sqrt(span / 2.0) / noise_db);
-    for (std::size_t at = 0; at < level.size(); ++at)
+std::vector<float> step_strength(std::span<const double> sums,
+                                 const std::array<double, spans.size()>& noise_db) {
+  std::vector<float> step(sums.size() - 1);
+  std::vector<float> strength(step.size(), 0.0F);
+  for (std::size_t i = 0; i < spans.size(); ++i) {
+    step_of(sums, step.size(), spans[i], step);
+    const auto scale = static_cast<float>(1.0 / noise_db[i]);
+    for (std::size_t at = 0; at < step.size(); ++at)
       strength[at] = std::max(strength[at], scale * step[at]);
   }
   return strength;
@@ -357,8 +333,11 @@ Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate
   Result<std::vector<float>> level = mean_level(*levels, job);
   if (!level) return level.error();
   onsets.level_db = *std::move(level);
-  onsets.noise_db = std::max(noise_of(onsets.level_db), least_noise_db);
-  onsets.strength = step_strength(onsets.level_db, onsets.noise_db);
+  const std::vector<double> sums = running_sums(onsets.level_db);
+  const LevelNoise noise = level_noise(sums, std::max(noise_of(onsets.level_db), least_noise_db));
+  for (std::size_t i = 0; i < spans.size(); ++i)
+    onsets.step_noise_db[i] = noise.of_step_db(spans[i]);
+  onsets.strength = step_strength(sums, onsets.step_noise_db);
   return onsets;
 }
 
@@ -367,14 +346,14 @@ float OnsetStrength::strength_within(std::size_t index, std::size_t reach) const
   double before = 0.0;
   double after = 0.0;
   std::size_t width = 0;
-  for (const int span : spans) {
-    const auto wanted = static_cast<std::size_t>(span);
+  for (std::size_t i = 0; i < spans.size(); ++i) {
+    const auto wanted = static_cast<std::size_t>(spans[i]);
     if (wanted > reach || wanted > index || index + wanted > level_db.size()) break;
     for (; width < wanted; ++width) {
       after += static_cast<double>(level_db[index + width]);
       before += static_cast<double>(level_db[index - 1 - width]);
     }
-    best = std::max(best, (after - before) / span * std::sqrt(span / 2.0) / noise_db);
+    best = std::max(best, (after - before) / spans[i] / step_noise_db[i]);
   }
   return static_cast<float>(best);
 }

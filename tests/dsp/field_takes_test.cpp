@@ -6,6 +6,8 @@
 #include "fourbeat/dsp/beat_tracker.h"
 
 #include <algorithm>
+#include <utility>
+#include <vector>
 
 using namespace fourbeat;
 using namespace fourbeat::dsp;
@@ -65,11 +67,33 @@ TEST_CASE("field takes: a pump, an injector, wind and clatter are no beats", "[d
   }
 }
 
+TEST_CASE("field takes: a train that sets off beside its pump keeps its beats", "[dsp]") {
+  // Two and a half minutes of standing, then a train: at a pump's pace, and too fast for one, which
+  // one stretch holds together with the pump's strokes.
+  for (const auto& [standing, train] : {std::pair{11U, 11003U}, std::pair{18U, 18002U}}) {
+    INFO("seed " << standing);
+    const FieldTake before = field_take(FieldCondition::standing, standing, 150.0);
+    const FieldTake take = field_take(FieldCondition::clean, train);
+    REQUIRE(take.sample_rate_hz == before.sample_rate_hz);
+    std::vector<float> samples = before.channels.front();
+    const double start_s = static_cast<double>(samples.size()) / before.sample_rate_hz;
+    samples.insert(samples.end(), take.channels.front().begin(), take.channels.front().end());
+    JobControl job;
+    const Result<BeatTrack> track = track_beats(samples, take.sample_rate_hz, {}, job);
+    REQUIRE(track);
+    std::vector<double> times_s;
+    for (const double time_s : times_of(*track))
+      if (time_s > start_s) times_s.push_back(time_s - start_s);
+    CHECK(score_field(take, 0, times_s).f_measure() > 0.98);
+  }
+}
+
 TEST_CASE("field takes: in ten minutes of standing no stroke and no hum is taken for beats",
           "[dsp][deep]") {
   // A hum at 25 Hz for two seconds in the one; in the next pump strokes whose stretches tell their
-  // source only together; in the third a pump whose strokes are lost for a few seconds.
-  for (const std::uint64_t seed : {203U, 204U, 523U}) {
+  // source only together; in the third a pump whose strokes are lost for a few seconds; in the
+  // fourth one that is followed now by single and now by whole strokes, in the last by whole ones.
+  for (const std::uint64_t seed : {203U, 204U, 523U, 561U, 587U}) {
     INFO("seed " << seed);
     CHECK(track_of(field_take(FieldCondition::standing, seed), {}).beats.empty());
   }

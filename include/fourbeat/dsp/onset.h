@@ -5,11 +5,15 @@
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
 
+#include <array>
 #include <cstddef>
 #include <span>
 #include <vector>
 
 namespace fourbeat::dsp {
+
+/// Spans of time over which a step is looked for.
+inline constexpr std::size_t onset_spans = 4;
 
 /// How strongly a sound begins, at every 5 ms.
 ///
@@ -18,11 +22,13 @@ namespace fourbeat::dsp {
 /// logarithms is far steadier than the logarithm of the whole, and cares neither for gain nor
 /// for a steady tone. The strength is the generalised likelihood ratio of an upward step of that
 /// level against its noise (Basseville and Nikiforov, "Detection of Abrupt Changes", 1993,
-/// chapter 2), in standard deviations, the largest of several spans; 0 where the level falls.
+/// chapter 2), in standard deviations, the largest of several spans; 0 where the level falls. The
+/// noise is each level's own, and what wind and passing sounds move all levels by.
 struct OnsetStrength {
-  double hop_s = 0.0;           ///< seconds from one value to the next
-  double first_s = 0.0;         ///< time of the first value
-  double noise_db = 0.0;        ///< standard deviation of one level
+  double hop_s = 0.0;    ///< seconds from one value to the next
+  double first_s = 0.0;  ///< time of the first value
+  /// Standard deviation of a step where none is, over 10, 20, 40 and 80 ms.
+  std::array<double, onset_spans> step_noise_db{};
   std::vector<float> level_db;  ///< against an arbitrary reference
   std::vector<float> strength;  ///< at least 0; the step lies at the value's time
 
