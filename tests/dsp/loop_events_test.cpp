@@ -107,7 +107,7 @@ TEST_CASE("loop joins: a start on a transient is not chosen, however well it fit
   // What follows the rise at 40 ms comes again a second later; later starts fit a loop's end badly.
   for (const Join& join : joins_of(1.13, [](double t) {
          if (t < 0.04 || (t >= 1.02 && t < 1.04)) return -14.0;
-         return t >= 1.085 ? -12.0 : 0.0;
+         return t >= 1.085 ? -30.0 : 0.0;
        }))
     CHECK(start_s(join) >= 0.085);
 }

@@ -172,6 +172,35 @@ TEST_CASE("seam: a fade longer than a quarter of the loop is never clean", "[dsp
   CHECK(measured(pcm, loop).state != SeamState::clean);
 }
 
+TEST_CASE("seam: however well it ranks, a long fade or too little room inside is never clean",
+          "[dsp]") {
+  constexpr double rate_hz = 8000.0;
+  struct Case {
+    std::int64_t length = 0;
+    std::int64_t fade = 0;
+    bool can_be_clean = false;
+  };
+  // A quarter and less; over a quarter, with room for two stretches as long as the seam's and the
+  // longest windows beside them; a quarter of a loop that has no such room.
+  for (const Case& one :
+       {Case{64'000, 15'200, true}, Case{64'000, 16'800, false}, Case{12'800, 3'200, false}}) {
+    CAPTURE(one.length, one.fade);
+    int well_ranked = 0;
+    int clean = 0;
+    for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+      const LoopSpec loop = loop_of(20'000, 20'000 + one.length, one.fade);
+      audio::Pcm pcm = pcm_of({noise(90'000, seed)}, rate_hz);
+      turn_to_blend(pcm, loop);
+      REQUIRE(blend_loop(pcm, loop));
+      const SeamReport report = measured(pcm, loop);
+      well_ranked += report.rank <= 95.0 ? 1 : 0;
+      clean += report.state == SeamState::clean ? 1 : 0;
+    }
+    CHECK(well_ranked >= 3);
+    CHECK(clean == (one.can_be_clean ? well_ranked : 0));
+  }
+}
+
 TEST_CASE("seam: a loop too short to compare with itself is never clean", "[dsp]") {
   const audio::Pcm pcm = pcm_of({sine(5 * second, 100.0)});
   const SeamReport report = measured(pcm, loop_of(0, 4800));
