@@ -8,10 +8,13 @@
 #include "fourbeat/dsp/loop_finder.h"
 #include "fourbeat/dsp/seam.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstddef>
+#include <iostream>
 #include <numbers>
 
 using namespace fourbeat;
@@ -243,5 +246,32 @@ TEST_CASE("loop finder: a change of level or colour at one moment is no drift, a
         CHECK(search.reason.find("no loop is steady") != std::string::npos);
       }
     }
+  }
+}
+
+TEST_CASE("loop sweep: drift of tone, the table of docs/loops.md", "[.sweep]") {
+  std::cout << "| treble | loops | clean | mended | worst treble before | worst treble left |\n";
+  for (const double db_a_second : {-0.5, -1.0, -1.5, -2.0, -2.5, 1.0, 2.0}) {
+    int clean = 0;
+    int mended = 0;
+    double before_db = 0.0;
+    double left_db = 0.0;
+    for (std::uint64_t seed = 501; seed <= 512; ++seed) {
+      const audio::Pcm pcm = pcm_of(
+          {two_bands(8.0, seed, [&](double t) { return 6.0 + db_a_second * (t - 4.0); })}, rate);
+      const LoopSearch search = found(pcm, {2.5, 6.0, 5, 1});
+      REQUIRE_FALSE(search.candidates.empty());
+      const LoopCandidate& best = search.candidates.front();
+      clean += best.seam.state == SeamState::clean ? 1 : 0;
+      mended += best.loop.octave_drift_db.empty() ? 0 : 1;
+      before_db = std::max(before_db, std::abs(treble_change_db(pcm, best.loop.range)));
+      audio::Pcm rendered = pcm;
+      REQUIRE(blend_loop(rendered, best.loop));
+      left_db = std::max(left_db, std::abs(treble_change_db(rendered, best.loop.range)));
+    }
+    std::cout << fmt::format("| {:+.1f} dB a second | 12 | {} | {} | {:.1f} dB | {:.1f} dB |\n",
+                             db_a_second, clean, mended, before_db, left_db);
+    CHECK(clean >= 11);
+    CHECK(left_db < 3.0);
   }
 }
