@@ -24,20 +24,25 @@ constexpr double silent_db = -250.0;
 std::vector<double> levels_of(audio::MonoView samples, double sample_rate_hz) {
   const auto size = static_cast<std::int64_t>(samples.size());
   const auto half = std::max<std::int64_t>(1, std::llround(0.5 * window_s * sample_rate_hz));
-  std::vector<double> sums(samples.size() + 1, 0.0);
-  for (std::size_t i = 0; i < samples.size(); ++i) {
-    const double x = static_cast<double>(samples[i]);
-    sums[i + 1] = sums[i] + x * x;
-  }
+  // Sums of the squares before each frame, as far back as a window reaches: a ring.
+  std::vector<double> sums(static_cast<std::size_t>(2 * half + 1), 0.0);
+  std::size_t slot = 0;
+  std::int64_t done = 0;
   std::vector<double> levels;
   for (std::size_t hop = 0;; ++hop) {
     const std::int64_t at = std::llround(static_cast<double>(hop) * hop_s * sample_rate_hz);
     if (at >= size) break;
     const std::int64_t low = std::max<std::int64_t>(0, at - half);
     const std::int64_t high = std::min(size, at + half);
-    const double power =
-        (sums[static_cast<std::size_t>(high)] - sums[static_cast<std::size_t>(low)]) /
-        static_cast<double>(high - low);
+    for (; done < high; ++done) {
+      const double x = static_cast<double>(samples[static_cast<std::size_t>(done)]);
+      const double sum = sums[slot] + x * x;
+      slot = slot + 1 < sums.size() ? slot + 1 : 0;
+      sums[slot] = sum;
+    }
+    const auto back = static_cast<std::size_t>(high - low);
+    const std::size_t low_slot = slot >= back ? slot - back : slot + sums.size() - back;
+    const double power = (sums[slot] - sums[low_slot]) / static_cast<double>(high - low);
     levels.push_back(power > 1e-25 ? plain_db(power) : silent_db);
   }
   return levels;
