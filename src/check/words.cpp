@@ -35,6 +35,18 @@ std::string label_of(const model::Cv& cv) {
   return cv.name.empty() ? fmt::format("CV{}", cv.number)
                          : fmt::format("CV{} “{}”", cv.number, cv.name);
 }
+std::string label_of(const model::OwnState& state) {
+  return fmt::format("state “{}”", state.name);
+}
+std::string label_of(const model::Trigger& trigger) {
+  return fmt::format("trigger “{}”", trigger.name);
+}
+std::string label_of(const model::Layer& layer) {
+  return fmt::format("layer “{}”", layer.name);
+}
+std::string label_of(const model::Option& option) {
+  return fmt::format("option “{}”", option.name);
+}
 
 LoopWords loop_words(const model::Project& project, const model::Segment& segment) {
   return {store::pointer_of(project, segment.id) + "/loop", label_of(segment)};

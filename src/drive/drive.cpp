@@ -4,6 +4,7 @@
 #include "image.h"
 
 #include "fourbeat/drive/engine.h"
+#include "fourbeat/model/members.h"
 
 #include <fmt/format.h>
 
@@ -77,6 +78,11 @@ Result<Command> command_of(const model::Move& move, int speed_steps, std::int64_
           }
           command.kind = CommandKind::load;
           command.amount = what.load;
+        } else if constexpr (std::is_same_v<What, model::MoveStop>) {
+          command.kind = CommandKind::emergency_stop;
+        } else if constexpr (std::is_same_v<What, model::MovePower>) {
+          command.kind = CommandKind::power;
+          command.value = what.on ? 1 : 0;
         } else {
           if (!within(what.gradient_percent, -50.0, 50.0)) {
             return bad(place + "/gradient_percent",
@@ -185,7 +191,7 @@ class Log {
     event.value = raw.value;
     event.reason = reason_name(raw.reason);
     if (raw.row != none) event.row = set_.rows[static_cast<std::size_t>(raw.row)].id;
-    if (raw.kind == EventKind::state) event.text = state_name(raw.state);
+    if (raw.kind == EventKind::state) event.text = model::word_of(raw.state);
     if (raw.piece != none) event.text = set_.piece_names[static_cast<std::size_t>(raw.piece)];
     if (raw.kind == EventKind::voice_start) open_[raw.number] = event;
     if (raw.kind == EventKind::voice_end) {

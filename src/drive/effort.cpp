@@ -42,28 +42,13 @@ model::Effort EffortRule::update(const Work& work) noexcept {
   return effort_;
 }
 
-State state_of(double speed_kmh, double goal_kmh, double turns_since_rest, model::Effort effort) {
-  if (speed_kmh == 0.0 && goal_kmh == 0.0) return State::standing;
-  if (goal_kmh == 0.0) return State::stopping;
-  if (turns_since_rest < 1.0) return State::starting;
-  if (effort == model::Effort::drifting) return State::coasting;
-  return State::working;
-}
-
-std::string_view state_name(State state) {
-  switch (state) {
-    case State::standing:
-      return "standing";
-    case State::starting:
-      return "starting";
-    case State::working:
-      return "working";
-    case State::coasting:
-      return "coasting";
-    case State::stopping:
-      return "stopping";
-  }
-  return "";
+model::State state_of(double speed_kmh, double goal_kmh, double turns_since_rest,
+                      model::Effort effort) {
+  if (speed_kmh == 0.0 && goal_kmh == 0.0) return model::State::standing;
+  if (goal_kmh == 0.0) return model::State::stopping;
+  if (turns_since_rest < 1.0) return model::State::starting;
+  if (effort == model::Effort::drifting) return model::State::coasting;
+  return model::State::working;
 }
 
 std::string_view reason_name(Reason reason) {

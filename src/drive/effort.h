@@ -36,7 +36,7 @@ class EffortRule {
 };
 
 /// The state at a grid point, controls in force. turns_since_rest: of the wheel.
-[[nodiscard]] State state_of(double speed_kmh, double goal_kmh, double turns_since_rest,
-                             model::Effort effort);
+[[nodiscard]] model::State state_of(double speed_kmh, double goal_kmh, double turns_since_rest,
+                                    model::Effort effort);
 
 }  // namespace fourbeat::drive

@@ -100,7 +100,7 @@ struct Engine::Core {
   Motion motion;
   EffortRule effort_rule;
   model::Effort effort = model::Effort::easy;
-  State state = State::standing;
+  model::State state = model::State::standing;
   bool state_told = false;
   double rest_turns = 0.0;
   KeyPlayer player;
@@ -231,7 +231,8 @@ void Engine::Core::tell_state() noexcept {
   const auto frame = static_cast<double>(now);
   const double speed = motion.speed_kmh(frame);
   if (speed == 0.0) rest_turns = motion.turns(frame);
-  const State next = state_of(speed, motion.goal_kmh(), motion.turns(frame) - rest_turns, effort);
+  const model::State next =
+      state_of(speed, motion.goal_kmh(), motion.turns(frame) - rest_turns, effort);
   if (state_told && next == state) return;
   state = next;
   state_told = true;

@@ -13,6 +13,7 @@
 #include <tuple>
 #include <unordered_map>
 #include <unordered_set>
+#include <variant>
 
 /// The checks that apply() and validate() share: one walk over Members<T>.
 
@@ -79,7 +80,8 @@ class IndexedLookup {
  private:
   std::int64_t next_id_;
   std::tuple<IdMap<Take>, IdMap<Pass>, IdMap<Mark>, IdMap<Segment>, IdMap<Sound>, IdMap<ChuffRow>,
-             IdMap<Key>, IdMap<Cv>, IdMap<Verdict>>
+             IdMap<Key>, IdMap<OwnState>, IdMap<Trigger>, IdMap<Layer>, IdMap<Option>, IdMap<Cv>,
+             IdMap<Verdict>>
       maps_;
   std::unordered_map<std::int64_t, const Pass*> passes_;
 };
@@ -99,6 +101,15 @@ Fault check_together(const Source& source, const Place& place);
 Fault check_together(const Take& take, const Place& place);
 Fault check_together(const Verdict& verdict, const Place& place);
 Fault check_together(const Speaker& speaker, const Place& place);
+Fault check_together(const Option& option, const Place& place);
+Fault check_together(const When& when, const Place& place);
+Fault check_together(const TimeSpan& span, const Place& place);
+Fault check_together(const Trigger& trigger, const Place& place);
+Fault check_together(const Layer& layer, const Place& place);
+Fault check_together(const Key& key, const Place& place);
+Fault check_together(const CvEffect& effect, const Place& place);
+Fault check_together(const Driving& driving, const Place& place);
+Fault check_together(const Duties& duties, const Place& place);
 
 template <class Lookup>
 class Checker {
@@ -239,6 +250,8 @@ template <class T, class Value>
         [&](const auto& member) { return !member.rule.own_id && refers_to(value.*member.at, id); });
   } else if constexpr (requires { value.has_value(); }) {
     return value.has_value() && refers_to(*value, id);
+  } else if constexpr (requires { value.valueless_by_exception(); }) {
+    return std::visit([&](const auto& one) { return refers_to(one, id); }, value);
   } else if constexpr (!std::is_same_v<Value, std::string> && requires { value.begin(); }) {
     return std::any_of(value.begin(), value.end(),
                        [&](const auto& item) { return refers_to(item, id); });

@@ -245,6 +245,12 @@ Result<Edit> perform(Project& project, const SetUserNotes& edit) {
 Result<Edit> perform(Project& project, const SetEngine& edit) {
   return set_in_project(project, edit, &SetEngine::engine, &Project::engine, "engine");
 }
+Result<Edit> perform(Project& project, const SetDriving& edit) {
+  return set_in_project(project, edit, &SetDriving::driving, &Project::driving, "driving");
+}
+Result<Edit> perform(Project& project, const SetDuties& edit) {
+  return set_in_project(project, edit, &SetDuties::duties, &Project::duties, "duties");
+}
 Result<Edit> perform(Project& project, const SetRunCards& edit) {
   return set_in_project(project, edit, &SetRunCards::paths, &Project::run_cards, "run_cards");
 }
@@ -359,6 +365,18 @@ template Edit::Edit(Replace<ChuffRow>);
 template Edit::Edit(Add<Key>);
 template Edit::Edit(Remove<Key>);
 template Edit::Edit(Replace<Key>);
+template Edit::Edit(Add<OwnState>);
+template Edit::Edit(Remove<OwnState>);
+template Edit::Edit(Replace<OwnState>);
+template Edit::Edit(Add<Trigger>);
+template Edit::Edit(Remove<Trigger>);
+template Edit::Edit(Replace<Trigger>);
+template Edit::Edit(Add<Layer>);
+template Edit::Edit(Remove<Layer>);
+template Edit::Edit(Replace<Layer>);
+template Edit::Edit(Add<Option>);
+template Edit::Edit(Remove<Option>);
+template Edit::Edit(Replace<Option>);
 template Edit::Edit(Add<Cv>);
 template Edit::Edit(Remove<Cv>);
 template Edit::Edit(Replace<Cv>);
@@ -372,6 +390,8 @@ template Edit::Edit(SetDecoder);
 template Edit::Edit(SetSpeaker);
 template Edit::Edit(SetUserNotes);
 template Edit::Edit(SetEngine);
+template Edit::Edit(SetDriving);
+template Edit::Edit(SetDuties);
 template Edit::Edit(SetRunCards);
 template Edit::Edit(SetRights);
 template Edit::Edit(TrimSegment);

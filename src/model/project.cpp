@@ -38,6 +38,18 @@ const ChuffRow* find(const Project& project, Id<ChuffRow> id) {
 const Key* find(const Project& project, Id<Key> id) {
   return find_in(project, id);
 }
+const OwnState* find(const Project& project, Id<OwnState> id) {
+  return find_in(project, id);
+}
+const Trigger* find(const Project& project, Id<Trigger> id) {
+  return find_in(project, id);
+}
+const Layer* find(const Project& project, Id<Layer> id) {
+  return find_in(project, id);
+}
+const Option* find(const Project& project, Id<Option> id) {
+  return find_in(project, id);
+}
 const Cv* find(const Project& project, Id<Cv> id) {
   return find_in(project, id);
 }

@@ -88,6 +88,10 @@ struct Members<MoveLoad> {
   static constexpr std::tuple list{member("load", &MoveLoad::load, between(0, 1).must())};
 };
 template <>
+struct Members<MovePower> {
+  static constexpr std::tuple list{member("power", &MovePower::on, must_rule)};
+};
+template <>
 struct Members<MoveGradient> {
   static constexpr std::tuple list{
       member("gradient_percent", &MoveGradient::gradient_percent, between(-100, 100).must())};

@@ -51,6 +51,14 @@ struct Members<SetEngine> {
   static constexpr std::tuple list{member("engine", &SetEngine::engine, must_rule)};
 };
 template <>
+struct Members<SetDriving> {
+  static constexpr std::tuple list{member("driving", &SetDriving::driving, must_rule)};
+};
+template <>
+struct Members<SetDuties> {
+  static constexpr std::tuple list{member("duties", &SetDuties::duties)};
+};
+template <>
 struct Members<SetRunCards> {
   static constexpr std::tuple list{
       member("paths", &SetRunCards::paths, text_form(TextForm::path).must())};
@@ -101,21 +109,25 @@ struct VariantNames<EditKinds::In<std::variant>> {
   static constexpr std::string_view tag = "edit";
   /// In the order of the alternatives.
   static constexpr std::array<std::string_view, std::variant_size_v<EditKinds::In<std::variant>>>
-      list{"add_take",       "remove_take",      "replace_take",
-           "add_pass",       "remove_pass",      "replace_pass",
-           "add_mark",       "remove_mark",      "replace_mark",
-           "add_segment",    "remove_segment",   "replace_segment",
-           "add_sound",      "remove_sound",     "replace_sound",
-           "add_chuff_row",  "remove_chuff_row", "replace_chuff_row",
-           "add_key",        "remove_key",       "replace_key",
-           "add_cv",         "remove_cv",        "replace_cv",
-           "add_verdict",    "remove_verdict",   "replace_verdict",
-           "set_title",      "set_author",       "set_date",
-           "set_decoder",    "set_speaker",      "set_user_notes",
-           "set_engine",     "set_run_cards",    "set_rights",
-           "trim_segment",   "set_segment_gain", "set_loop",
-           "set_sound_gain", "set_chuff_table",  "set_cv",
-           "group"};
+      list{"add_take",         "remove_take",      "replace_take",
+           "add_pass",         "remove_pass",      "replace_pass",
+           "add_mark",         "remove_mark",      "replace_mark",
+           "add_segment",      "remove_segment",   "replace_segment",
+           "add_sound",        "remove_sound",     "replace_sound",
+           "add_chuff_row",    "remove_chuff_row", "replace_chuff_row",
+           "add_key",          "remove_key",       "replace_key",
+           "add_state",        "remove_state",     "replace_state",
+           "add_trigger",      "remove_trigger",   "replace_trigger",
+           "add_layer",        "remove_layer",     "replace_layer",
+           "add_option",       "remove_option",    "replace_option",
+           "add_cv",           "remove_cv",        "replace_cv",
+           "add_verdict",      "remove_verdict",   "replace_verdict",
+           "set_title",        "set_author",       "set_date",
+           "set_decoder",      "set_speaker",      "set_user_notes",
+           "set_engine",       "set_driving",      "set_duties",
+           "set_run_cards",    "set_rights",       "trim_segment",
+           "set_segment_gain", "set_loop",         "set_sound_gain",
+           "set_chuff_table",  "set_cv",           "group"};
 };
 
 }  // namespace fourbeat::model

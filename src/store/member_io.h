@@ -239,7 +239,8 @@ class Reader {
 };
 
 /// A value as JSON. Left out: texts and lists that are empty, references and options that are
-/// unset, but members marked `always`. Unknown members come last.
+/// unset, but members marked `always`; members marked `sparse` that are what a new value has.
+/// Unknown members come last.
 class Writer {
  public:
   template <class T>
@@ -277,7 +278,7 @@ class Writer {
   void add_members(const T& held, Json& json) const {
     std::apply(
         [&](const auto&... member) {
-          ((is_left_out(held.*member.at) && !member.rule.always
+          (((is_left_out(held.*member.at) && !member.rule.always) || is_usual(held, member)
                 ? void()
                 : add(json, std::string(member.name), value(held.*member.at))),
            ...);
@@ -304,6 +305,12 @@ class Writer {
     add(json, std::string(Names::tag), Names::list.at(held.index()));
     add_members(one, json);
     return json;
+  }
+
+  template <class T, class Member>
+  [[nodiscard]] static bool is_usual(const T& held, const Member& member) {
+    static const T fresh{};
+    return member.rule.sparse && held.*member.at == fresh.*member.at;
   }
 
   template <class T>

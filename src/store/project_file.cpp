@@ -146,6 +146,18 @@ std::string pointer_of(const model::Project& project, Id<model::ChuffRow> id) {
 std::string pointer_of(const model::Project& project, Id<model::Key> id) {
   return entity_pointer(project, id);
 }
+std::string pointer_of(const model::Project& project, Id<model::OwnState> id) {
+  return entity_pointer(project, id);
+}
+std::string pointer_of(const model::Project& project, Id<model::Trigger> id) {
+  return entity_pointer(project, id);
+}
+std::string pointer_of(const model::Project& project, Id<model::Layer> id) {
+  return entity_pointer(project, id);
+}
+std::string pointer_of(const model::Project& project, Id<model::Option> id) {
+  return entity_pointer(project, id);
+}
 std::string pointer_of(const model::Project& project, Id<model::Cv> id) {
   return entity_pointer(project, id);
 }

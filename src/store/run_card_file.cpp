@@ -11,8 +11,9 @@ namespace fourbeat::store {
 namespace {
 
 constexpr int card_version = 1;
-constexpr std::array<std::string_view, 6> move_kinds{
-    "throttle_step", "key", "direction", "cv", "load", "gradient_percent"};
+constexpr std::array<std::string_view, 8> move_kinds{
+    "throttle_step",  "key",  "direction", "cv", "load", "gradient_percent",
+    "emergency_stop", "power"};
 
 /// Moves are told apart by which member they have, so they are read here and not by Members.
 class CardReader {
@@ -62,6 +63,8 @@ class CardReader {
     if (kind == "cv") return what<model::MoveCv>(json, move, place);
     if (kind == "load") return what<model::MoveLoad>(json, move, place);
     if (kind == "gradient_percent") return what<model::MoveGradient>(json, move, place);
+    if (kind == "power") return what<model::MovePower>(json, move, place);
+    if (kind == "emergency_stop") return stop(json["emergency_stop"], move, {&place, kind});
     return model::fault(place, "does nothing",
                         fmt::format("give one of {}", fmt::join(move_kinds, ", ")));
   }
@@ -88,6 +91,12 @@ class CardReader {
       return Reader::wrong(place, json, "\"forward\" or \"reverse\"");
     }
     move.what = model::MoveDirection{json == "forward"};
+    return std::nullopt;
+  }
+
+  static Fault stop(const Json& json, model::Move& move, const Place& place) {
+    if (json != true) return Reader::wrong(place, json, "true, or leave the move out");
+    move.what = model::MoveStop{};
     return std::nullopt;
   }
 

@@ -26,9 +26,9 @@ TEST_CASE("cv values: long addresses as RCN-225 prints them", "[model]") {
 
 TEST_CASE("cv values: the speed table is CV67 to CV94, linear to full drive", "[model]") {
   Project project;
-  project.cvs.push_back({Id<Cv>(1), 67, 9, {}, {}, {}});
-  project.cvs.push_back({Id<Cv>(2), 94, 255, {}, {}, {}});
-  project.cvs.push_back({Id<Cv>(3), 95, 7, {}, {}, {}});
+  project.cvs.push_back({Id<Cv>(1), 67, 9, {}, {}, {}, {}});
+  project.cvs.push_back({Id<Cv>(2), 94, 255, {}, {}, {}, {}});
+  project.cvs.push_back({Id<Cv>(3), 95, 7, {}, {}, {}, {}});
   const SpeedTable table = speed_table(project);
   CHECK(table.front() == 9);
   CHECK(table.back() == 255);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "support/catch.h"
-#include "support/sample_project.h"
+#include "support/lively_project.h"
 
 #include "fourbeat/base/random.h"
 #include "fourbeat/model/edit_value.h"
@@ -11,6 +11,7 @@
 
 using namespace fourbeat;
 using namespace fourbeat::model;
+using fourbeat::tests::lively_project;
 using fourbeat::tests::sample_project;
 
 namespace {
@@ -21,7 +22,7 @@ class Maker {
   explicit Maker(std::uint64_t seed) : random_(seed) {}
 
   Edit make(const Project& project, int depth = 0) {
-    const std::int64_t kind = random_.below(depth < 2 ? 18 : 17);
+    const std::int64_t kind = random_.below(depth < 2 ? 23 : 22);
     switch (kind) {
       case 0:
         return entity_edit<Take>(project, [&](Take& t) { t.path += "x"; });
@@ -104,6 +105,34 @@ class Maker {
         if (!table.rows.empty() && coin()) table.rows.back().id = {};
         return SetChuffTable{table};
       }
+      case 17:
+        return entity_edit<OwnState>(project, [&](OwnState& s) { s.from_kmh = number(); });
+      case 18:
+        return entity_edit<Trigger>(project, [&](Trigger& t) {
+          t.own_state = id_of<OwnState>(project);
+          t.sound = id_of<Sound>(project);
+          if (coin()) t.event = static_cast<TriggerEvent>(random_.below(20));
+          if (coin()) t.every.reset();
+          if (coin()) t.instead_of = {};
+          if (coin()) t.when = {};
+        });
+      case 19:
+        return entity_edit<Layer>(project, [&](Layer& l) {
+          l.sounds = {id_of<Sound>(project)};
+          l.to_kmh = number();
+          l.when.option = id_of<Option>(project);
+          if (coin()) l.kind = static_cast<LayerKind>(random_.below(4));
+        });
+      case 20:
+        return entity_edit<Option>(
+            project, [&](Option& o) { o.cv = static_cast<int>(random_.below(1100)); });
+      case 21: {
+        Driving driving = project.driving;
+        driving.full_brake_s = number();
+        std::optional<Duties> duties;
+        if (coin()) duties.emplace().low_water = random_.uniform(0.0, 1.5);
+        return coin() ? Edit(SetDriving{driving}) : Edit(SetDuties{duties});
+      }
       default: {
         EditGroup group;
         for (std::int64_t i = random_.below(5); i > 0; --i) {
@@ -159,9 +188,9 @@ TEST_CASE("edits: undo brings back what was, redo what came, and a project alway
           "[model]") {
   std::set<std::size_t> kinds_done;
   int refused = 0;
-  for (std::uint64_t seed = 1; seed <= 120; ++seed) {
+  for (std::uint64_t seed = 1; seed <= 240; ++seed) {
     Maker maker(seed);
-    Project project = sample_project();
+    Project project = seed % 2 == 0 ? sample_project() : lively_project();
     std::vector<Project> states{project};
     std::vector<Edit> undos;
     for (int step = 0; step < 60; ++step) {

@@ -2,7 +2,7 @@
 #include "edit_members.h"
 #include "member_io.h"
 #include "support/catch.h"
-#include "support/sample_project.h"
+#include "support/lively_project.h"
 
 #include "fourbeat/store/project_file.h"
 
@@ -31,7 +31,7 @@ std::vector<model::Edit> read(const std::string& text) {
 /// One edit of each kind, in the order of their names.
 std::vector<model::Edit> every_kind() {
   using namespace model;
-  const Project p = sample_project();
+  const Project p = tests::lively_project();
   std::vector<Edit> edits;
   const auto three = [&](const auto& entity) {
     using T = std::decay_t<decltype(entity)>;
@@ -46,6 +46,10 @@ std::vector<model::Edit> every_kind() {
   three(p.sounds[0]);
   three(p.chuffs.rows[0]);
   three(p.keys[0]);
+  three(p.states[0]);
+  three(p.triggers[0]);
+  three(p.layers[0]);
+  three(p.options[0]);
   three(p.cvs[0]);
   three(p.verdicts[0]);
   edits.emplace_back(SetTitle{"t"});
@@ -55,6 +59,8 @@ std::vector<model::Edit> every_kind() {
   edits.emplace_back(SetSpeaker{p.speaker});
   edits.emplace_back(SetUserNotes{"# m"});
   edits.emplace_back(SetEngine{p.engine});
+  edits.emplace_back(SetDriving{p.driving});
+  edits.emplace_back(SetDuties{p.duties});
   edits.emplace_back(SetRunCards{{"a.json", "b.json"}});
   edits.emplace_back(SetRights{Id<Pass>(4), p.passes[0].rights});
   edits.emplace_back(TrimSegment{Id<Segment>(6), frame_range(-1, 7)});

@@ -2,11 +2,14 @@
 #include "fourbeat/store/project_file.h"
 
 #include "support/catch.h"
-#include "support/sample_project.h"
+#include "support/lively_project.h"
 #include "support/temp_folder.h"
 
 #include "fourbeat/base/text.h"
 #include "fourbeat/model/members.h"
+#include "fourbeat/model/validate.h"
+
+#include <fmt/format.h>
 
 #include <cerrno>
 
@@ -45,6 +48,23 @@ int fail_at_nth() {
 
 }  // namespace
 
+TEST_CASE("project: what makes a set live survives a round trip, unknown members too", "[store]") {
+  const model::Project project = tests::lively_project();
+  const std::string text = project_text(project);
+  const Result<model::Project> read = parse_project(text, "p");
+  REQUIRE(read);
+  CHECK(*read == project);
+  CHECK(project_text(*read) == text);
+  CHECK(model::validate(project));
+}
+
+TEST_CASE("project: a set without driving of its own says nothing about it", "[store]") {
+  const std::string text = project_text(sample_project());
+  for (const char* name : {"driving", "duties", "triggers", "layers", "by_speed", "retrigger"}) {
+    CHECK(text.find(fmt::format("\"{}\"", name)) == std::string::npos);
+  }
+}
+
 TEST_CASE("project file: what is written is read back the same, unknown members too", "[store]") {
   const model::Project project = sample_project();
   const std::string text = project_text(project);
@@ -56,7 +76,12 @@ TEST_CASE("project file: what is written is read back the same, unknown members 
 TEST_CASE("project file: the layout is stable, one item a line where it is short", "[store]") {
   model::Project project;
   project.title = "T";
-  project.keys = {model::Key{Id<model::Key>(1), 2, "Bell", {}, {}, {}, {{"b", "1"}, {"a", "2"}}}};
+  model::Key bell;
+  bell.id = Id<model::Key>(1);
+  bell.number = 2;
+  bell.label = "Bell";
+  bell.extra = {{"b", "1"}, {"a", "2"}};
+  project.keys = {bell};
   project.next_id = 2;
   CHECK(project_text(project) == R"({
   "format": "fourbeat-project",

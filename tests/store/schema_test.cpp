@@ -2,7 +2,7 @@
 #include "data_members.h"
 #include "member_io.h"
 #include "support/catch.h"
-#include "support/sample_project.h"
+#include "support/lively_project.h"
 
 #include "fourbeat/base/files.h"
 #include "fourbeat/store/data_files.h"
@@ -77,7 +77,8 @@ void compare_members(const Plain& definition) {
       model::Members<T>::list);
   // What the program reads apart from the members: a document's header, a variant's tag.
   const auto apart = [&](const std::string& name) {
-    return names.count(name) == 0 && (name == "format" || name == "version" || name == "step");
+    return names.count(name) == 0 &&
+           (name == "format" || name == "version" || name == "step" || name == "task");
   };
   std::set<std::string> schema_names;
   for (const auto& [name, rule] : definition.at("properties").items()) {
@@ -97,6 +98,7 @@ void compare_members(const Plain& definition) {
 TEST_CASE("schema: what the program writes holds", "[store]") {
   CHECK(project_schema().holds(sample()));
   CHECK(project_schema().holds(Plain::parse(project_text(model::Project{}))));
+  CHECK(project_schema().holds(Plain::parse(project_text(tests::lively_project()))));
 }
 
 TEST_CASE("schema: its members are the program's", "[store]") {
@@ -124,7 +126,31 @@ TEST_CASE("schema: its members are the program's", "[store]") {
   compare_members<model::ChuffRow>(definitions.at("chuff_row"));
   compare_members<model::ChuffTable>(definitions.at("chuff_table"));
   compare_members<model::Key>(definitions.at("key"));
+  compare_members<model::When>(definitions.at("when"));
+  compare_members<model::SpeedVariant>(definitions.at("speed_variant"));
+  compare_members<model::BrakeKey>(definitions.at("brake_key"));
+  compare_members<model::DirectControlKey>(definitions.at("direct_control_key"));
+  compare_members<model::WakeKey>(definitions.at("wake_key"));
+  compare_members<model::SlipKey>(definitions.at("slip_key"));
+  compare_members<model::SilenceKey>(definitions.at("silence_key"));
+  compare_members<model::SoftenKey>(definitions.at("soften_key"));
+  compare_members<model::ChoreKey>(definitions.at("chore_key"));
+  compare_members<model::EffortKey>(definitions.at("effort_key"));
+  compare_members<model::OptionKey>(definitions.at("option_key"));
+  compare_members<model::OwnState>(definitions.at("own_state"));
+  compare_members<model::TimeSpan>(definitions.at("time_span"));
+  compare_members<model::Trigger>(definitions.at("trigger"));
+  compare_members<model::SpeedLevel>(definitions.at("speed_level"));
+  compare_members<model::Layer>(definitions.at("layer"));
+  compare_members<model::Option>(definitions.at("option"));
+  compare_members<model::OptionChoice>(definitions.at("option_choice"));
   compare_members<model::Cv>(definitions.at("cv"));
+  compare_members<model::CvEffect>(definitions.at("cv_effect"));
+  compare_members<model::Driving>(definitions.at("driving"));
+  compare_members<model::SpeedPoint>(definitions.at("speed_point"));
+  compare_members<model::Synchronisation>(definitions.at("synchronisation"));
+  compare_members<model::Slip>(definitions.at("slip"));
+  compare_members<model::Duties>(definitions.at("duties"));
   compare_members<model::Verdict>(definitions.at("verdict"));
   compare_members<model::Speaker>(definitions.at("speaker"));
   compare_members<model::Speaker>(plain_file(shared("schema/speaker.schema.json")));

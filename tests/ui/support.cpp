@@ -146,8 +146,8 @@ Original::Original() : path(folder / "small.fourbeat") {
                         std::nullopt});
   add(project, Add<Key>{{{}, 5, "Safety valve", KeyMode::latching, KeyDirection::any, lifting, {}},
                         std::nullopt});
-  add(project, Add<Cv>{{{}, 3, 10, "Acceleration rate", "", {}}, std::nullopt});
-  add(project, Add<Cv>{{{}, 4, 8, "Deceleration rate", "", {}}, std::nullopt});
+  add(project, Add<Cv>{{{}, 3, 10, "Acceleration rate", "", {}, {}}, std::nullopt});
+  add(project, Add<Cv>{{{}, 4, 8, "Deceleration rate", "", {}, {}}, std::nullopt});
   Mark mark;
   mark.take = project.takes[1].id;
   mark.kind = MarkKind::whistle;

@@ -28,8 +28,8 @@ TEST_CASE("trial: the card to start from is a card, and as long as the set's mom
   project.keys.push_back(key);
   key.number = 2;
   project.keys.push_back(key);
-  project.cvs.push_back({Id<model::Cv>(1), 3, 100, {}, {}, {}});
-  project.cvs.push_back({Id<model::Cv>(2), 4, 50, {}, {}, {}});
+  project.cvs.push_back({Id<model::Cv>(1), 3, 100, {}, {}, {}, {}});
+  project.cvs.push_back({Id<model::Cv>(2), 4, 50, {}, {}, {}, {}});
   const Result<model::RunCard> card =
       store::parse_run_card(work::card_template(project), "card.json");
   REQUIRE(card);

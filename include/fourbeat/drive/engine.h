@@ -27,14 +27,23 @@ inline constexpr int control_grid_frames = 64;
 /// Frames over which a sound that loses its voice fades out.
 inline constexpr int steal_fade_frames = 64;
 
-enum class CommandKind { throttle_step, key, direction, cv, load, gradient };
+enum class CommandKind {
+  throttle_step,
+  key,
+  direction,
+  cv,
+  load,
+  gradient,
+  emergency_stop,  ///< rest at once, until the throttle is moved
+  power            ///< of the track
+};
 
 /// One move of the driver, for render(). A frame already past means at once.
 struct Command {
   std::int64_t frame = 0;
   CommandKind kind = CommandKind::throttle_step;
   int number = 0;       ///< key: 0 to 68; cv: 1 to 1024
-  int value = 0;        ///< throttle: step; key: 1 on, 0 off; direction: 1 forward; cv: 0 to 255
+  int value = 0;  ///< throttle: step; key, power: 1 on, 0 off; direction: 1 forward; cv: 0 to 255
   double amount = 0.0;  ///< load: 0 to 1; gradient: percent, -50 to 50
 };
 static_assert(std::is_trivially_copyable_v<Command>);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "fourbeat/model/chuff_table.h"
+#include "fourbeat/model/state.h"
 
 #include <cstdint>
 #include <string_view>
@@ -10,9 +11,6 @@
 namespace fourbeat::drive {
 
 enum class EventKind { beat, state, key, cv, voice_start, voice_end, speed };
-
-/// What the engine is doing, from speed, target and effort.
-enum class State { standing, starting, working, coasting, stopping };
 
 /// Why a voice starts or ends.
 enum class Reason {
@@ -32,20 +30,19 @@ enum class Reason {
 struct EngineEvent {
   std::int64_t frame = 0;
   EventKind kind = EventKind::speed;
-  State state = State::standing;               ///< state
-  Reason reason = Reason::unset;               ///< voice_*
-  model::Effort effort = model::Effort::easy;  ///< beat
-  int row = -1;                                ///< beat: index into the table's rows, -1: none
-  int position = 0;                            ///< beat
-  int piece = -1;                              ///< voice_*: index of the piece
-  int number = 0;                              ///< key, cv: its number; voice_*: the voice
-  int value = 0;                               ///< key: 1 on, 0 off; cv: its value
-  double speed_kmh = 0.0;                      ///< beat, speed
+  model::State state = model::State::standing;  ///< state
+  Reason reason = Reason::unset;                ///< voice_*
+  model::Effort effort = model::Effort::easy;   ///< beat
+  int row = -1;                                 ///< beat: index into the table's rows, -1: none
+  int position = 0;                             ///< beat
+  int piece = -1;                               ///< voice_*: index of the piece
+  int number = 0;                               ///< key, cv: its number; voice_*: the voice
+  int value = 0;                                ///< key: 1 on, 0 off; cv: its value
+  double speed_kmh = 0.0;                       ///< beat, speed
 };
 static_assert(std::is_trivially_copyable_v<EngineEvent>);
 
 /// The names that logs carry.
-[[nodiscard]] std::string_view state_name(State state);
 [[nodiscard]] std::string_view reason_name(Reason reason);
 
 }  // namespace fourbeat::drive

@@ -14,7 +14,8 @@
 namespace fourbeat::model {
 
 /// Edits are values. apply() performs one and returns its inverse; on error the project is as it
-/// was. T is one of Take, Pass, Mark, Segment, Sound, ChuffRow, Key, Cv, Verdict.
+/// was. T is one of Take, Pass, Mark, Segment, Sound, ChuffRow, Key, OwnState, Trigger,
+/// Layer, Option, Cv, Verdict.
 
 /// Adds an entity. An unset id is drawn from the project's counter. `at`: its place in the list;
 /// the end when none. Refused: the id exists, a reference inside leads nowhere.
@@ -65,6 +66,14 @@ struct SetUserNotes {
 struct SetEngine {
   Engine engine;
   bool operator==(const SetEngine&) const = default;
+};
+struct SetDriving {
+  Driving driving;
+  bool operator==(const SetDriving&) const = default;
+};
+struct SetDuties {
+  std::optional<Duties> duties;
+  bool operator==(const SetDuties&) const = default;
 };
 struct SetRunCards {
   std::vector<std::string> paths;
@@ -118,15 +127,16 @@ struct EditKindList {
   template <template <class...> class Of>
   using In = Of<Kind...>;
 };
-using EditKinds =
-    EditKindList<Add<Take>, Remove<Take>, Replace<Take>, Add<Pass>, Remove<Pass>, Replace<Pass>,
-                 Add<Mark>, Remove<Mark>, Replace<Mark>, Add<Segment>, Remove<Segment>,
-                 Replace<Segment>, Add<Sound>, Remove<Sound>, Replace<Sound>, Add<ChuffRow>,
-                 Remove<ChuffRow>, Replace<ChuffRow>, Add<Key>, Remove<Key>, Replace<Key>, Add<Cv>,
-                 Remove<Cv>, Replace<Cv>, Add<Verdict>, Remove<Verdict>, Replace<Verdict>, SetTitle,
-                 SetAuthor, SetDate, SetDecoder, SetSpeaker, SetUserNotes, SetEngine, SetRunCards,
-                 SetRights, TrimSegment, SetSegmentGain, SetLoop, SetSoundGain, SetChuffTable,
-                 SetCv, EditGroup>;
+using EditKinds = EditKindList<
+    Add<Take>, Remove<Take>, Replace<Take>, Add<Pass>, Remove<Pass>, Replace<Pass>, Add<Mark>,
+    Remove<Mark>, Replace<Mark>, Add<Segment>, Remove<Segment>, Replace<Segment>, Add<Sound>,
+    Remove<Sound>, Replace<Sound>, Add<ChuffRow>, Remove<ChuffRow>, Replace<ChuffRow>, Add<Key>,
+    Remove<Key>, Replace<Key>, Add<OwnState>, Remove<OwnState>, Replace<OwnState>, Add<Trigger>,
+    Remove<Trigger>, Replace<Trigger>, Add<Layer>, Remove<Layer>, Replace<Layer>, Add<Option>,
+    Remove<Option>, Replace<Option>, Add<Cv>, Remove<Cv>, Replace<Cv>, Add<Verdict>,
+    Remove<Verdict>, Replace<Verdict>, SetTitle, SetAuthor, SetDate, SetDecoder, SetSpeaker,
+    SetUserNotes, SetEngine, SetDriving, SetDuties, SetRunCards, SetRights, TrimSegment,
+    SetSegmentGain, SetLoop, SetSoundGain, SetChuffTable, SetCv, EditGroup>;
 template <class T>
 concept EditKind = EditKinds::has<T>;
 

@@ -45,6 +45,22 @@ struct Entity<Key> {
   static constexpr std::string_view word = "key", list = "/keys";
 };
 template <>
+struct Entity<OwnState> {
+  static constexpr std::string_view word = "state", list = "/states";
+};
+template <>
+struct Entity<Trigger> {
+  static constexpr std::string_view word = "trigger", list = "/triggers";
+};
+template <>
+struct Entity<Layer> {
+  static constexpr std::string_view word = "layer", list = "/layers";
+};
+template <>
+struct Entity<Option> {
+  static constexpr std::string_view word = "option", list = "/options";
+};
+template <>
 struct Entity<Cv> {
   static constexpr std::string_view word = "cv", list = "/cvs";
 };
@@ -71,6 +87,14 @@ template <class T, class P>
     return project.chuffs.rows;
   } else if constexpr (std::is_same_v<T, Key>) {
     return project.keys;
+  } else if constexpr (std::is_same_v<T, OwnState>) {
+    return project.states;
+  } else if constexpr (std::is_same_v<T, Trigger>) {
+    return project.triggers;
+  } else if constexpr (std::is_same_v<T, Layer>) {
+    return project.layers;
+  } else if constexpr (std::is_same_v<T, Option>) {
+    return project.options;
   } else if constexpr (std::is_same_v<T, Cv>) {
     return project.cvs;
   } else {
@@ -89,6 +113,10 @@ constexpr void for_each_entity_kind(Visit&& visit) {
   visit.template operator()<Sound>();
   visit.template operator()<ChuffRow>();
   visit.template operator()<Key>();
+  visit.template operator()<OwnState>();
+  visit.template operator()<Trigger>();
+  visit.template operator()<Layer>();
+  visit.template operator()<Option>();
   visit.template operator()<Cv>();
   visit.template operator()<Verdict>();
 }

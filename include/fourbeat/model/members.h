@@ -1,105 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/model/driving_members.h"
+#include "fourbeat/model/member.h"
 #include "fourbeat/model/project.h"
 
 #include <array>
-#include <concepts>
-#include <cstdint>
-#include <limits>
 #include <string_view>
 #include <tuple>
 
 /// Every member of every value of a project: its name in files, where it is, what it may be. The
 /// checks of apply() and the reading and writing of files all walk these lists, so a new member
-/// is one line here.
+/// is one line here, or, where it is about driving, in driving_members.h.
 
 namespace fourbeat::model {
-
-/// Whole numbers stay where JSON readers keep them exact (RFC 8259 section 6): 2^53 - 1.
-inline constexpr std::int64_t whole_limit = 9'007'199'254'740'991;
-
-/// What a text must be beside UTF-8.
-enum class TextForm {
-  any,
-  path,    ///< not empty, no NUL
-  sha256,  ///< 64 lower-case hexadecimal digits
-  date     ///< yyyy-mm-dd, or ""
-};
-
-/// What a member may be. `low` and `high` are both allowed; in a list they hold for each item.
-struct MemberRule {
-  double low = -static_cast<double>(whole_limit);
-  double high = static_cast<double>(whole_limit);
-  TextForm form = TextForm::any;
-  bool required = false;  ///< a file must give it, a reference must be set
-  bool own_id = false;    ///< the entity's own id, not a reference
-  bool always = false;    ///< written even when it is empty
-
-  [[nodiscard]] constexpr MemberRule must() const {
-    MemberRule rule = *this;
-    rule.required = true;
-    return rule;
-  }
-};
-
-constexpr MemberRule between(double low, double high) {
-  return {.low = low, .high = high};
-}
-constexpr MemberRule at_least(double low) {
-  return {.low = low};
-}
-constexpr MemberRule text_form(TextForm form) {
-  return {.form = form};
-}
-inline constexpr MemberRule free_rule{};
-inline constexpr MemberRule must_rule{.required = true};
-inline constexpr MemberRule always_rule{.always = true};
-inline constexpr MemberRule own_id_rule{.required = true, .own_id = true};
-
-template <class Owner, class Value>
-struct Member {
-  std::string_view name;
-  Value Owner::*at;
-  MemberRule rule;
-};
-template <class Owner, class Value>
-constexpr Member<Owner, Value> member(std::string_view name, Value Owner::*at,
-                                      MemberRule rule = free_rule) {
-  return {name, at, rule};
-}
-
-/// Members<T>::list: a tuple of Member, in file order.
-template <class T>
-struct Members;
-template <class T>
-concept Described = requires {
-  Members<T>::list;
-};
-/// A value whose unknown members are kept.
-template <class T>
-concept KeepsExtra = requires(T& value) {
-  { value.extra } -> std::same_as<Extra&>;
-};
-
-/// Calls visit(member) for every Member of T until one returns something true; returns that.
-template <class T, class Visit>
-constexpr auto first_of_members(Visit&& visit) {
-  return std::apply(
-      [&](const auto&... each) {
-        decltype(visit(std::get<0>(Members<T>::list))) result{};
-        (void)(static_cast<bool>(result = visit(each)) || ...);
-        return result;
-      },
-      Members<T>::list);
-}
-
-/// EnumNames<E>::list: the word of each value, in order. VariantNames<V>: the member that tells
-/// the alternatives apart, and the word of each.
-template <class E>
-struct EnumNames;
-template <class V>
-struct VariantNames;
 
 template <>
 struct EnumNames<MarkKind> {
@@ -121,14 +35,14 @@ struct EnumNames<SoundKind> {
   static constexpr std::array<std::string_view, 2> list{"one_shot", "held"};
 };
 template <>
+struct EnumNames<Retrigger> {
+  static constexpr std::array<std::string_view, 3> list{"afresh", "ignore", "overlap"};
+};
+template <>
 struct EnumNames<Category> {
   static constexpr std::array<std::string_view, 10> list{
       "exhaust",  "whistle", "bell",     "safety_valve", "pump",
       "injector", "motion",  "ambience", "voice",        "other"};
-};
-template <>
-struct EnumNames<Effort> {
-  static constexpr std::array<std::string_view, 3> list{"drifting", "easy", "hard"};
 };
 template <>
 struct EnumNames<Condition> {
@@ -136,31 +50,10 @@ struct EnumNames<Condition> {
                                                         "slip"};
 };
 template <>
-struct EnumNames<KeyMode> {
-  static constexpr std::array<std::string_view, 2> list{"latching", "momentary"};
-};
-template <>
-struct EnumNames<KeyDirection> {
-  static constexpr std::array<std::string_view, 3> list{"any", "forward", "reverse"};
-};
-template <>
 struct VariantNames<CleanStep> {
   static constexpr std::string_view tag = "step";
   static constexpr std::array<std::string_view, 2> list{"high_pass", "hum_notch"};
 };
-
-/// The word of an enumerated value, as files and messages have it.
-template <class E>
-[[nodiscard]] constexpr std::string_view word_of(E value) {
-  return EnumNames<E>::list.at(static_cast<std::size_t>(value));
-}
-
-inline constexpr MemberRule segment_gain_rule = between(-60, 40);
-inline constexpr MemberRule playback_gain_rule = between(-60, 20);
-inline constexpr MemberRule priority_rule = between(0, 100);
-inline constexpr MemberRule importance_rule = between(0.1, 10);
-/// A CV's number and value beyond the standard's are kept (and are a snag), within reason.
-inline constexpr MemberRule cv_rule = between(-1'000'000, 1'000'000);
 
 template <>
 struct Members<FrameRange> {
@@ -278,7 +171,9 @@ struct Members<Sound> {
                                    member("release", &Sound::release),
                                    member("gain_db", &Sound::gain_db, playback_gain_rule),
                                    member("priority", &Sound::priority, priority_rule),
-                                   member("importance", &Sound::importance, importance_rule)};
+                                   member("importance", &Sound::importance, importance_rule),
+                                   member("retrigger", &Sound::retrigger, sparse_rule),
+                                   member("group", &Sound::group)};
 };
 template <>
 struct Members<Chuff> {
@@ -325,20 +220,6 @@ struct Members<ChuffTable> {
                                    member("priority", &ChuffTable::priority, priority_rule),
                                    member("importance", &ChuffTable::importance, importance_rule),
                                    member("rows", &ChuffTable::rows, always_rule)};
-};
-template <>
-struct Members<Key> {
-  static constexpr std::tuple list{
-      member("id", &Key::id, own_id_rule),  member("number", &Key::number, between(0, highest_key)),
-      member("label", &Key::label),         member("mode", &Key::mode),
-      member("direction", &Key::direction), member("sound", &Key::sound)};
-};
-template <>
-struct Members<Cv> {
-  static constexpr std::tuple list{member("id", &Cv::id, own_id_rule),
-                                   member("number", &Cv::number, cv_rule.must()),
-                                   member("value", &Cv::value, cv_rule.must()),
-                                   member("name", &Cv::name), member("note", &Cv::note)};
 };
 template <>
 struct Members<EffortCalibration> {
@@ -391,7 +272,13 @@ struct Members<Project> {
       member("sounds", &Project::sounds, always_rule),
       member("chuffs", &Project::chuffs),
       member("keys", &Project::keys, always_rule),
+      member("states", &Project::states),
+      member("triggers", &Project::triggers),
+      member("layers", &Project::layers),
+      member("options", &Project::options),
       member("cvs", &Project::cvs, always_rule),
+      member("driving", &Project::driving, sparse_rule),
+      member("duties", &Project::duties),
       member("verdicts", &Project::verdicts, always_rule),
       member("run_cards", &Project::run_cards, {.form = TextForm::path, .always = true}),
       member("next_id", &Project::next_id, at_least(1).must())};

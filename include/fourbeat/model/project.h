@@ -2,11 +2,17 @@
 #pragma once
 
 #include "fourbeat/model/chuff_table.h"
+#include "fourbeat/model/driving.h"
+#include "fourbeat/model/duties.h"
 #include "fourbeat/model/engine.h"
 #include "fourbeat/model/key_map.h"
+#include "fourbeat/model/layer.h"
+#include "fourbeat/model/option.h"
 #include "fourbeat/model/sound.h"
 #include "fourbeat/model/speaker.h"
+#include "fourbeat/model/state.h"
 #include "fourbeat/model/take.h"
+#include "fourbeat/model/trigger.h"
 
 #include <cstdint>
 #include <optional>
@@ -31,7 +37,13 @@ struct Project {
   std::vector<Sound> sounds;
   ChuffTable chuffs;
   std::vector<Key> keys;
+  std::vector<OwnState> states;
+  std::vector<Trigger> triggers;
+  std::vector<Layer> layers;
+  std::vector<Option> options;
   std::vector<Cv> cvs;
+  Driving driving;
+  std::optional<Duties> duties;  ///< none: the set has no duties
   std::vector<Verdict> verdicts;
   std::vector<std::string> run_cards;  ///< shipped run cards: relative paths, as Take::path
   std::int64_t next_id = 1;            ///< the next id to give out; only ever grows
@@ -47,6 +59,10 @@ struct Project {
 [[nodiscard]] const Sound* find(const Project& project, Id<Sound> id);
 [[nodiscard]] const ChuffRow* find(const Project& project, Id<ChuffRow> id);
 [[nodiscard]] const Key* find(const Project& project, Id<Key> id);
+[[nodiscard]] const OwnState* find(const Project& project, Id<OwnState> id);
+[[nodiscard]] const Trigger* find(const Project& project, Id<Trigger> id);
+[[nodiscard]] const Layer* find(const Project& project, Id<Layer> id);
+[[nodiscard]] const Option* find(const Project& project, Id<Option> id);
 [[nodiscard]] const Cv* find(const Project& project, Id<Cv> id);
 [[nodiscard]] const Verdict* find(const Project& project, Id<Verdict> id);
 

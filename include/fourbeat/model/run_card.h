@@ -35,10 +35,22 @@ struct MoveGradient {
   bool operator==(const MoveGradient&) const = default;
 };
 
+/// Emergency stop: rest at once, whatever else is set, until the throttle is moved.
+struct MoveStop {
+  bool operator==(const MoveStop&) const = default;
+};
+/// Power of the track.
+struct MovePower {
+  bool on = true;
+  bool operator==(const MovePower&) const = default;
+};
+
 /// One thing the driver does, at a time from the start of the card.
 struct Move {
   double time_s = 0.0;
-  std::variant<MoveThrottle, MoveKey, MoveDirection, MoveCv, MoveLoad, MoveGradient> what;
+  std::variant<MoveThrottle, MoveKey, MoveDirection, MoveCv, MoveLoad, MoveGradient, MoveStop,
+               MovePower>
+      what;
   bool operator==(const Move&) const = default;
 };
 

@@ -27,6 +27,13 @@ enum class Category {
   other
 };
 
+/// What becomes of a sound that is started while it still plays.
+enum class Retrigger {
+  afresh,  ///< it begins anew, what played fades out
+  ignore,  ///< it plays on
+  overlap  ///< both play; a held sound begins anew
+};
+
 /// Something the set can play.
 struct Sound {
   Id<Sound> id;
@@ -40,6 +47,8 @@ struct Sound {
   double gain_db = 0.0;     ///< playback gain, -60 to +20
   int priority = 50;        ///< who keeps a voice when there are too few; 0 to 100, more wins
   double importance = 1.0;  ///< weight of its loss in a fit; 0.1 to 10
+  Retrigger retrigger = Retrigger::afresh;
+  std::string group;  ///< of the sounds of a group one plays at a time, the latest; "": none
   Extra extra;
   bool operator==(const Sound&) const = default;
 };

@@ -52,6 +52,10 @@ inline constexpr int project_version = 1;
 [[nodiscard]] std::string pointer_of(const model::Project& project, Id<model::Sound> id);
 [[nodiscard]] std::string pointer_of(const model::Project& project, Id<model::ChuffRow> id);
 [[nodiscard]] std::string pointer_of(const model::Project& project, Id<model::Key> id);
+[[nodiscard]] std::string pointer_of(const model::Project& project, Id<model::OwnState> id);
+[[nodiscard]] std::string pointer_of(const model::Project& project, Id<model::Trigger> id);
+[[nodiscard]] std::string pointer_of(const model::Project& project, Id<model::Layer> id);
+[[nodiscard]] std::string pointer_of(const model::Project& project, Id<model::Option> id);
 [[nodiscard]] std::string pointer_of(const model::Project& project, Id<model::Cv> id);
 
 }  // namespace fourbeat::store

@@ -41,6 +41,10 @@ void unsigned_seam(const model::Project&, const Facts&, Snags&);
 [[nodiscard]] std::string label_of(const model::ChuffRow& row);
 [[nodiscard]] std::string label_of(const model::Key& key);
 [[nodiscard]] std::string label_of(const model::Cv& cv);
+[[nodiscard]] std::string label_of(const model::OwnState& state);
+[[nodiscard]] std::string label_of(const model::Trigger& trigger);
+[[nodiscard]] std::string label_of(const model::Layer& layer);
+[[nodiscard]] std::string label_of(const model::Option& option);
 inline constexpr const char* set_label = "the set";
 
 /// Where a loop stands in the project, and what it is a loop of.
