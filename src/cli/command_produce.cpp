@@ -215,7 +215,8 @@ void add_produce_commands(const Command& app) {
         c.option("PROJECT", drive_options->project, "Project file").required();
         c.option("--card", drive_options->card, "Run card").required();
         c.option("--wav", drive_options->wav, "WAV to write");
-        c.option("--stems", drive_options->stems, "Folder for a WAV of chuffs and of keys");
+        c.option("--stems", drive_options->stems,
+                 "Folder for a WAV each of chuffs, layers, keys and beds");
         c.option("--log", drive_options->log, "JSON log to write");
       },
       [=] { return drive_card(*drive_options); });

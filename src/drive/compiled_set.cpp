@@ -2,25 +2,27 @@
 #include "fourbeat/drive/compiled_set.h"
 
 #include "image.h"
+#include "image_clips.h"
 #include "join.h"
 
-#include "fourbeat/audio/resample.h"
 #include "fourbeat/base/decibels.h"
+#include "fourbeat/model/cv_targets.h"
+#include "fourbeat/model/entities.h"
 #include "fourbeat/model/project.h"
+
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 #include <new>
 #include <utility>
+#include <variant>
 
 namespace fourbeat::drive {
 
 namespace {
 
-constexpr double most_gain_db = 120.0;  // either way
 constexpr int most_voices = 256;
-// Context on which a resampled loop settles before it is taken: longer than soxr's filter.
-constexpr std::int64_t settle_frames = 4096;
 
 Error bad(std::string place, std::string detail) {
   return {ErrorCode::bad_argument, {}, std::move(place), std::move(detail), {}};
@@ -52,68 +54,6 @@ Status check_engine(const model::Engine& engine) {
   return ok();
 }
 
-Status check_clip(const PieceSound& sound, const std::string& name) {
-  const audio::Clip& clip = sound.clip;
-  if (!within(clip.sample_rate_hz, 1.0, 1e6)) return bad(name, "the clip has no sample rate");
-  if (!within(sound.playback_gain_db, -most_gain_db, most_gain_db)) {
-    return bad(name, "the playback gain is outside -120 to 120 dB");
-  }
-  if (clip.loop && (clip.loop->empty() || clip.loop->start.value() < 0 ||
-                    std::cmp_greater(clip.loop->end.value(), clip.samples.size()))) {
-    return bad(name, "the loop lies outside the clip");
-  }
-  if (!std::all_of(clip.samples.begin(), clip.samples.end(),
-                   [](float sample) { return std::isfinite(sample); })) {
-    return Error{ErrorCode::not_finite, {}, name, "a sample of the clip is no number", {}};
-  }
-  return ok();
-}
-
-Result<ImageClip> plain_clip(const audio::Clip& clip, int rate_hz) {
-  ImageClip made;
-  auto samples = audio::resample(clip.samples, clip.sample_rate_hz, rate_hz);
-  if (!samples) return samples.error();
-  made.samples = *std::move(samples);
-  return made;
-}
-
-/// The clip up to its loop's end, the loop a whole number of frames long: the ratio is bent until
-/// it is (by less than half a frame a loop), and the loop is taken where the filter's memory holds
-/// nothing but the loop itself.
-Result<ImageClip> looped_clip(const audio::Clip& clip, int rate_hz) {
-  const auto start = static_cast<std::size_t>(clip.loop->start.value());
-  const auto end = static_cast<std::size_t>(clip.loop->end.value());
-  ImageClip made;
-  if (clip.sample_rate_hz == rate_hz) {
-    made.samples.assign(clip.samples.begin(),
-                        clip.samples.begin() + static_cast<std::ptrdiff_t>(end));
-    made.loop_start = clip.loop->start.value();
-    return made;
-  }
-  const std::int64_t length = clip.loop->length().value();
-  const auto out_length = std::max<std::int64_t>(
-      1, std::llround(static_cast<double>(length) * rate_hz / clip.sample_rate_hz));
-  const double ratio = static_cast<double>(out_length) / static_cast<double>(length);
-  const std::int64_t settling = (settle_frames + length - 1) / length;  // whole loops
-  std::vector<float> unrolled(clip.samples.begin(),
-                              clip.samples.begin() + static_cast<std::ptrdiff_t>(end));
-  unrolled.reserve(end + static_cast<std::size_t>(length * (2 * settling + 1)));
-  for (std::int64_t loop = 0; loop < 2 * settling + 1; ++loop) {
-    for (std::size_t i = start; i < end; ++i)
-      unrolled.push_back(clip.samples[i]);
-  }
-  auto samples = audio::resample(unrolled, clip.sample_rate_hz, clip.sample_rate_hz * ratio);
-  if (!samples) return samples.error();
-  made.samples = *std::move(samples);
-  made.loop_start = std::llround(static_cast<double>(start) * ratio) + settling * out_length;
-  const std::int64_t loop_end = made.loop_start + out_length;
-  if (loop_end > made.frames()) {
-    return Error{ErrorCode::internal, {}, {}, "the resampled loop came out too short", {}};
-  }
-  made.samples.resize(static_cast<std::size_t>(loop_end));
-  return made;
-}
-
 /// Builds the image; each piece becomes a clip when something first plays it.
 class Compiler {
  public:
@@ -128,10 +68,17 @@ class Compiler {
     if (profile_.voices < 1 || profile_.voices > most_voices) {
       return bad("/voices", "the profile's voices are outside 1 to 256");
     }
+    if (project_.states.size() > most_own_states) {
+      return bad("/states", fmt::format("there are {} states of the set's own, {} at most drive",
+                                        project_.states.size(), most_own_states));
+    }
     if (Status taken = take_sounds(sounds); !taken) return taken.error();
     fill_head();
     if (Status done = add_rows(); !done) return done.error();
-    if (Status done = add_uses(); !done) return done.error();
+    if (Status done = add_keys(); !done) return done.error();
+    if (Status done = add_triggers(); !done) return done.error();
+    if (Status done = add_layers(); !done) return done.error();
+    add_effects();
     return std::shared_ptr<const CompiledSet>(std::move(set_));
   }
 
@@ -171,6 +118,10 @@ class Compiler {
     }
     for (const model::Cv& cv : project_.cvs)
       set.cvs.set(cv.number, cv.value);
+    set.driving = project_.driving;
+    set.duties = project_.duties;
+    set.own_states = project_.states;
+    set.sounds = project_.sounds.size();
   }
 
   Result<ImagePart> part(const model::PieceKey& key, double gain_db, bool hold) {
@@ -219,28 +170,19 @@ class Compiler {
     return ok();
   }
 
-  Status add_uses() {
-    for (int number = 0; number <= model::highest_key; ++number) {
-      UseRange& range = set_->keys[static_cast<std::size_t>(number)];
-      range.first = static_cast<int>(set_->uses.size());
-      for (const model::Key& key : project_.keys) {
-        const model::Sound* sound = model::find(project_, key.sound);
-        if (key.number != number || number > profile_.highest_key || sound == nullptr) continue;
-        auto use = use_of(key, *sound);
-        if (!use) return use.error();
-        set_->uses.push_back(*std::move(use));
-      }
-      range.last = static_cast<int>(set_->uses.size());
-    }
-    return ok();
-  }
-
-  Result<ImageUse> use_of(const model::Key& key, const model::Sound& sound) {
+  /// A way to play a sound; `none` where there is no such sound.
+  Result<int> add_use(Id<model::Sound> id, double gain_db, Stem stem, Reason reason) {
+    const std::optional<std::size_t> at = model::index_of(project_, id);
+    if (!at) return none;
+    const model::Sound& sound = project_.sounds[*at];
     ImageUse use;
-    use.number = key.number;
-    use.direction = key.direction;
+    use.sound = static_cast<int>(*at);
     use.kind = sound.kind;
     use.priority = sound.priority;
+    use.retrigger = sound.retrigger;
+    use.group = group_of(sound.group);
+    use.stem = stem;
+    use.reason = reason;
     const bool held = sound.kind == model::SoundKind::held;
     const std::pair<ImagePart*, Id<model::Segment>> wanted[] = {
         {&use.shot, held ? Id<model::Segment>() : sound.segment},
@@ -249,14 +191,155 @@ class Compiler {
         {&use.release, held ? sound.release : Id<model::Segment>()}};
     for (const auto& [slot, segment] : wanted) {
       if (!segment.is_set()) continue;
-      auto made = part({segment, {}, 0, 0}, sound.gain_db, slot == &use.hold);
+      auto made = part({segment, {}, 0, 0}, sound.gain_db + gain_db, slot == &use.hold);
       if (!made) return made.error();
       *slot = *made;
     }
     const int longest = std::max(1, static_cast<int>(part_crossfade_s * set_->sample_rate_hz));
     use.release_frames = longest;
     if (use.begin.clip != none && use.hold.clip != none) join(use, longest);
-    return use;
+    set_->uses.push_back(use);
+    return static_cast<int>(set_->uses.size()) - 1;
+  }
+
+  int group_of(const std::string& name) {
+    if (name.empty()) return none;
+    return groups_.emplace(name, static_cast<int>(groups_.size())).first->second;
+  }
+
+  [[nodiscard]] ImageWhen when_of(const model::When& when) const {
+    ImageWhen made;
+    for (const model::State state : when.states)
+      made.states |= 1U << static_cast<unsigned>(state);
+    for (const Id<model::OwnState> id : when.own_states) {
+      const std::optional<std::size_t> at = model::index_of(project_, id);
+      if (at) made.own_states |= std::uint64_t{1} << *at;
+    }
+    if (const model::Option* option = model::find(project_, when.option)) {
+      made.option_cv = option->cv;
+      made.option_value = when.option_value;
+    }
+    return made;
+  }
+
+  Status add_keys() {
+    for (int number = 0; number <= std::min(model::highest_key, profile_.highest_key); ++number) {
+      for (const model::Key& key : project_.keys) {
+        if (key.number != number) continue;
+        ImageKey made;
+        made.number = number;
+        made.direction = key.direction;
+        made.when = when_of(key.when);
+        made.task = key.task;
+        if (key.task && std::holds_alternative<model::OptionKey>(*key.task)) {
+          const auto id = std::get<model::OptionKey>(*key.task).option;
+          if (const model::Option* option = model::find(project_, id)) made.option_cv = option->cv;
+        }
+        auto use = add_use(key.sound, key.gain_db, Stem::keys, Reason::key);
+        if (!use) return use.error();
+        made.use = *use;
+        for (const model::SpeedVariant& variant : key.by_speed) {
+          auto other = add_use(variant.sound, key.gain_db, Stem::keys, Reason::key);
+          if (!other) return other.error();
+          made.variants.push_back({variant.from_kmh, *other});
+        }
+        set_->keys.push_back(std::move(made));
+      }
+    }
+    return ok();
+  }
+
+  [[nodiscard]] int sound_index(Id<model::Sound> id) const {
+    const std::optional<std::size_t> at = model::index_of(project_, id);
+    return at ? static_cast<int>(*at) : none;
+  }
+
+  Status add_triggers() {
+    for (const model::Trigger& trigger : project_.triggers) {
+      ImageTrigger made;
+      made.event = trigger.event;
+      made.state = trigger.state;
+      if (const auto at = model::index_of(project_, trigger.own_state)) {
+        made.own_state = static_cast<int>(*at);
+      }
+      made.speed_kmh = trigger.speed_kmh;
+      made.every = trigger.event == model::TriggerEvent::every;
+      made.chance = trigger.chance;
+      made.when = when_of(trigger.when);
+      made.action = trigger.action;
+      made.sound = sound_index(trigger.sound);
+      made.instead_of = sound_index(trigger.instead_of);
+      made.fade_s = trigger.fade_s;
+      made.lasts = trigger.lasts.has_value();
+      if (trigger.lasts) {
+        made.lasts_from_s = trigger.lasts->from_s;
+        made.lasts_to_s = trigger.lasts->to_s;
+      }
+      made.holds_motion_s = trigger.holds_motion_s;
+      if (trigger.action != model::TriggerAction::stop) {
+        auto use = add_use(trigger.sound, trigger.gain_db, Stem::beds, Reason::trigger);
+        if (!use) return use.error();
+        made.use = *use;
+      }
+      TriggerTimes times;
+      times.delay_s = trigger.delay_s;
+      if (trigger.every) {
+        times.every_from_s = trigger.every->from_s;
+        times.every_to_s = trigger.every->to_s;
+      }
+      set_->triggers.push_back(made);
+      set_->trigger_times.push_back(times);
+    }
+    return ok();
+  }
+
+  Status add_layers() {
+    for (const model::Layer& layer : project_.layers) {
+      ImageLayer made;
+      made.kind = layer.kind;
+      const bool bed = layer.kind == model::LayerKind::bed;
+      for (const Id<model::Sound> sound : layer.sounds) {
+        auto use = add_use(sound, layer.gain_db, bed ? Stem::beds : Stem::layers, Reason::layer);
+        if (!use) return use.error();
+        if (*use == none) continue;
+        set_->uses.back().layer = static_cast<int>(set_->layers.size());
+        made.uses.push_back(*use);
+      }
+      if (layer.kind == model::LayerKind::wheel) {
+        for (const double angle : layer.angles_deg)
+          made.places.push_back(angle / 360.0);
+      } else if (layer.kind == model::LayerKind::distance) {
+        made.cycle_m = layer.joint_m;
+        for (const double axle : layer.axles_m)
+          made.places.push_back(std::fmod(axle, layer.joint_m) / layer.joint_m);
+        if (made.places.empty()) made.places.push_back(0.0);
+        std::sort(made.places.begin(), made.places.end());
+      }
+      made.from_kmh = layer.from_kmh;
+      made.to_kmh = layer.to_kmh;
+      made.first_turns = layer.first_turns;
+      made.effort_db = {layer.drifting_db, layer.easy_db, layer.hard_db};
+      made.levels = layer.levels;
+      made.fade_frames = std::max(1, static_cast<int>(layer.fade_s * set_->sample_rate_hz));
+      made.when = when_of(layer.when);
+      set_->layers.push_back(std::move(made));
+    }
+    return ok();
+  }
+
+  void add_effects() {
+    for (const model::Cv& cv : project_.cvs) {
+      if (!cv.effect) continue;
+      const model::CvEffect& effect = *cv.effect;
+      std::optional<std::size_t> at;
+      if (effect.sound.is_set()) at = model::index_of(project_, effect.sound);
+      if (effect.layer.is_set()) at = model::index_of(project_, effect.layer);
+      if (effect.state.is_set()) at = model::index_of(project_, effect.state);
+      if (effect.trigger.is_set()) at = model::index_of(project_, effect.trigger);
+      const model::MemberRule range = model::range_of(project_, effect);
+      set_->effects.push_back({cv.number, effect.target, at ? static_cast<int>(*at) : none,
+                               effect.at_0, effect.at_255, range.low, range.high});
+    }
   }
 
   void join(ImageUse& use, int longest) const {
@@ -270,6 +353,7 @@ class Compiler {
   const model::Project& project_;
   const model::DecoderProfile& profile_;
   std::map<model::PieceKey, Stock> stock_;
+  std::map<std::string, int> groups_;
   std::shared_ptr<CompiledSet> set_ = std::make_shared<CompiledSet>();
 };
 

@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <new>
 #include <span>
@@ -124,10 +125,20 @@ Result<std::vector<Command>> commands_of(const model::RunCard& card, int rate_hz
 }
 
 std::size_t event_room(const CompiledSet& set) {
-  int most = 1;
-  for (const UseRange& range : set.keys)
-    most = std::max(most, range.last - range.first);
+  std::array<int, model::highest_key + 1> uses{};
+  for (const ImageKey& key : set.keys)
+    uses[static_cast<std::size_t>(key.number)] += 1;
+  const int most = std::max(1, *std::max_element(uses.begin(), uses.end()));
   return other_events + moves_a_call * static_cast<std::size_t>(events_a_use * most + 1);
+}
+
+/// The same part of every stem that is wanted.
+StemSpans part_of(const StemSpans& stems, std::size_t at, std::size_t count) {
+  StemSpans parts;
+  for (std::size_t i = 0; i < stem_count; ++i) {
+    if (!stems[i].empty()) parts[i] = stems[i].subspan(at, count);
+  }
+  return parts;
 }
 
 /// The engine fed from a list of commands and drained after every call.
@@ -154,13 +165,10 @@ class Feed {
       }
       const auto at = static_cast<std::size_t>(done);
       const auto count = static_cast<std::size_t>(call);
-      const auto part = [&](std::span<float> whole) {
-        return whole.empty() ? whole : whole.subspan(at, count);
-      };
       if (mix.empty()) {
         engine_.advance(call);
       } else {
-        engine_.render(part(mix), {part(stems.chuffs), part(stems.keys)});
+        engine_.render(mix.subspan(at, count), part_of(stems, at, count));
       }
       done += call;
       EngineEvent event;
@@ -191,7 +199,14 @@ class Log {
     event.value = raw.value;
     event.reason = reason_name(raw.reason);
     if (raw.row != none) event.row = set_.rows[static_cast<std::size_t>(raw.row)].id;
+    event.pressure_bar = raw.pressure_bar;
+    event.fire = raw.fire;
+    event.water = raw.water;
     if (raw.kind == EventKind::state) event.text = model::word_of(raw.state);
+    if (raw.kind == EventKind::own_state) {
+      event.text = set_.own_states[static_cast<std::size_t>(raw.number)].name;
+    }
+    if (raw.kind == EventKind::duty) event.text = duty_name(static_cast<DutyEvent>(raw.number));
     if (raw.piece != none) event.text = set_.piece_names[static_cast<std::size_t>(raw.piece)];
     if (raw.kind == EventKind::voice_start) open_[raw.number] = event;
     if (raw.kind == EventKind::voice_end) {
@@ -266,6 +281,7 @@ Result<DriveOutput> drive_unguarded(const std::shared_ptr<const CompiledSet>& se
   if (!commands) return commands.error();
   EngineOptions engine_options;
   engine_options.speed_steps = card.speed_steps;
+  engine_options.seed = card.seed;
   engine_options.command_capacity = 2 * moves_a_call;
   engine_options.event_capacity = event_room(*set);
   auto engine = Engine::create(set, engine_options);
@@ -280,11 +296,11 @@ Result<DriveOutput> drive_unguarded(const std::shared_ptr<const CompiledSet>& se
     output.mix.resize(static_cast<std::size_t>(frames));
     mix = output.mix;
     if (options.stems) {
-      std::vector<float>& chuffs = output.stems["chuffs"];
-      std::vector<float>& keys = output.stems["keys"];
-      chuffs.resize(output.mix.size());
-      keys.resize(output.mix.size());
-      stems = {chuffs, keys};
+      for (std::size_t i = 0; i < stem_count; ++i) {
+        std::vector<float>& stem = output.stems[std::string(stem_name(static_cast<Stem>(i)))];
+        stem.resize(output.mix.size());
+        stems[i] = stem;
+      }
     }
   }
 
@@ -298,12 +314,9 @@ Result<DriveOutput> drive_unguarded(const std::shared_ptr<const CompiledSet>& se
       job.progress(static_cast<double>(done) / static_cast<double>(frames), "driving");
     }
     const std::int64_t block = std::min<std::int64_t>(options.block_frames, frames - done);
-    const auto part = [&](std::span<float> whole) {
-      return whole.empty()
-                 ? whole
-                 : whole.subspan(static_cast<std::size_t>(done), static_cast<std::size_t>(block));
-    };
-    feed.run(block, part(mix), {part(stems.chuffs), part(stems.keys)},
+    const auto at = static_cast<std::size_t>(done);
+    const auto count = static_cast<std::size_t>(block);
+    feed.run(block, mix.empty() ? mix : mix.subspan(at, count), part_of(stems, at, count),
              [&](const EngineEvent& event) { log.take(event); });
     done += block;
   }

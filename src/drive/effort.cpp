@@ -13,9 +13,9 @@ constexpr double heavy_pull_percent = 1.0;  // load × gradient
 
 }  // namespace
 
-EffortRule::EffortRule(double top_speed_kmh, int sample_rate_hz)
+EffortRule::EffortRule(double top_speed_kmh, double hold_s, int sample_rate_hz)
     : margin_kmh_(std::max(least_margin_kmh, margin_of_top * top_speed_kmh)),
-      hold_frames_(static_cast<std::int64_t>(effort_hold_s * sample_rate_hz)),
+      hold_frames_(static_cast<std::int64_t>(hold_s * sample_rate_hz)),
       changed_frame_(-hold_frames_) {}
 
 model::Effort EffortRule::wanted(const Work& work) const noexcept {
@@ -34,45 +34,12 @@ model::Effort EffortRule::wanted(const Work& work) const noexcept {
 }
 
 model::Effort EffortRule::update(const Work& work) noexcept {
-  const model::Effort next = wanted(work);
+  const model::Effort next = work.asked ? *work.asked : wanted(work);
   if (next != effort_ && work.frame - changed_frame_ >= hold_frames_) {
     effort_ = next;
     changed_frame_ = work.frame;
   }
   return effort_;
-}
-
-model::State state_of(double speed_kmh, double goal_kmh, double turns_since_rest,
-                      model::Effort effort) {
-  if (speed_kmh == 0.0 && goal_kmh == 0.0) return model::State::standing;
-  if (goal_kmh == 0.0) return model::State::stopping;
-  if (turns_since_rest < 1.0) return model::State::starting;
-  if (effort == model::Effort::drifting) return model::State::coasting;
-  return model::State::working;
-}
-
-std::string_view reason_name(Reason reason) {
-  switch (reason) {
-    case Reason::unset:
-      return "";
-    case Reason::key:
-      return "key";
-    case Reason::beat:
-      return "beat";
-    case Reason::handed_over:
-      return "handed_over";
-    case Reason::released:
-      return "released";
-    case Reason::ended:
-      return "ended";
-    case Reason::stolen:
-      return "stolen";
-    case Reason::replaced:
-      return "replaced";
-    case Reason::no_voice:
-      return "no_voice";
-  }
-  return "";
 }
 
 }  // namespace fourbeat::drive

@@ -5,11 +5,9 @@
 #include "fourbeat/model/chuff_table.h"
 
 #include <cstdint>
+#include <optional>
 
 namespace fourbeat::drive {
-
-/// How long an effort lasts at least before it may change.
-inline constexpr double effort_hold_s = 0.5;
 
 /// What effort and state are judged by, at one point of the control grid.
 struct Work {
@@ -18,12 +16,14 @@ struct Work {
   double goal_kmh = 0.0;
   double load = 0.0;
   double gradient_percent = 0.0;
+  std::optional<model::Effort> asked;  ///< by a key, in place of what is judged
 };
 
 /// Decides the effort with hysteresis; rules in docs/drive.md, section 4.
 class EffortRule {
  public:
-  EffortRule(double top_speed_kmh, int sample_rate_hz);
+  /// hold_s: how long an effort lasts at least before it may change.
+  EffortRule(double top_speed_kmh, double hold_s, int sample_rate_hz);
   /// The effort from this grid point on. Points must ascend.
   model::Effort update(const Work& work) noexcept;
 
@@ -34,9 +34,5 @@ class EffortRule {
   std::int64_t changed_frame_;
   model::Effort effort_ = model::Effort::easy;
 };
-
-/// The state at a grid point, controls in force. turns_since_rest: of the wheel.
-[[nodiscard]] model::State state_of(double speed_kmh, double goal_kmh, double turns_since_rest,
-                                    model::Effort effort);
 
 }  // namespace fourbeat::drive

@@ -2,14 +2,20 @@
 #pragma once
 
 #include "fourbeat/drive/compiled_set.h"
+#include "fourbeat/drive/engine.h"
 #include "fourbeat/drive/motion.h"
 #include "fourbeat/drive/row_choice.h"
+#include "fourbeat/model/driving.h"
+#include "fourbeat/model/duties.h"
 #include "fourbeat/model/key_map.h"
+#include "fourbeat/model/layer.h"
 #include "fourbeat/model/sound.h"
+#include "fourbeat/model/trigger.h"
 
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -33,12 +39,16 @@ struct ImagePart {
   float gain = 1.0F;
 };
 
-/// What one use of a key plays.
+/// One way in which the set plays a sound: by a key, a trigger or a layer.
 struct ImageUse {
-  int number = 0;
-  model::KeyDirection direction = model::KeyDirection::any;
+  int sound = none;  ///< index into Project::sounds
   model::SoundKind kind = model::SoundKind::one_shot;
   int priority = 50;
+  model::Retrigger retrigger = model::Retrigger::afresh;
+  int group = none;  ///< of the sounds of a group one plays at a time
+  Stem stem = Stem::keys;
+  Reason reason = Reason::key;  ///< why it starts
+  int layer = none;             ///< of which it is
   ImagePart shot;
   ImagePart begin;
   ImagePart hold;
@@ -62,10 +72,81 @@ struct ImageRow {
   }
 };
 
-/// A range of CompiledSet::uses.
-struct UseRange {
-  int first = 0;
-  int last = 0;  ///< exclusive
+inline constexpr std::size_t most_own_states = 64;
+
+/// model::When in bits.
+struct ImageWhen {
+  std::uint32_t states = 0;      ///< by model::State
+  std::uint64_t own_states = 0;  ///< by place in Project::states; both 0: any state
+  int option_cv = 0;             ///< 0: whatever the options
+  int option_value = 0;
+};
+
+struct ImageVariant {
+  double from_kmh = 0.0;
+  int use = none;
+};
+
+/// One use of a key.
+struct ImageKey {
+  int number = 0;
+  model::KeyDirection direction = model::KeyDirection::any;
+  ImageWhen when;
+  int use = none;
+  std::vector<ImageVariant> variants;  ///< ascending
+  std::optional<model::KeyTask> task;
+  int option_cv = 0;  ///< of a task that switches one
+};
+
+struct ImageTrigger {
+  model::TriggerEvent event = model::TriggerEvent::state_entered;
+  model::State state = model::State::standing;
+  int own_state = none;
+  double speed_kmh = 0.0;
+  bool every = false;
+  double chance = 1.0;
+  ImageWhen when;
+  model::TriggerAction action = model::TriggerAction::start;
+  int use = none;         ///< what it starts
+  int sound = none;       ///< what it is about
+  int instead_of = none;  ///< the sound that a swap stops
+  double fade_s = 0.0;
+  bool lasts = false;
+  double lasts_from_s = 0.0;
+  double lasts_to_s = 0.0;
+  double holds_motion_s = 0.0;
+};
+
+struct ImageLayer {
+  model::LayerKind kind = model::LayerKind::bed;
+  std::vector<int> uses;
+  std::vector<double> places;  ///< of a cycle, 0 ≤ … < 1, ascending: of the wheel, or of a rail
+  double cycle_m = 0.0;        ///< of distance: a rail
+  double from_kmh = 0.0;
+  double to_kmh = 0.0;
+  double first_turns = 0.0;
+  std::array<double, 3> effort_db{};  ///< by model::Effort
+  std::vector<model::SpeedLevel> levels;
+  int fade_frames = 1;
+  ImageWhen when;
+};
+
+/// What one CV of the set changes.
+struct ImageEffect {
+  int cv = 0;
+  model::CvTarget target = model::CvTarget::set_gain;
+  int index = none;  ///< of the sound, layer, state or trigger
+  double at_0 = 0.0;
+  double at_255 = 0.0;
+  double low = 0.0;  ///< what the target may be
+  double high = 0.0;
+};
+
+/// What triggers may draw and wait for, before CVs change it.
+struct TriggerTimes {
+  double delay_s = 0.0;
+  double every_from_s = 0.0;
+  double every_to_s = 0.0;
 };
 
 struct CompiledSet {
@@ -75,14 +156,26 @@ struct CompiledSet {
   int chuff_priority = 90;
   int fused_fade_frames = 1;  ///< into and out of the loop of a fused row
   model::Engine engine;
+  model::Driving driving;
+  std::optional<model::Duties> duties;
   std::vector<double> beat_turns;  ///< where in the turn each beat falls, 0 ≤ … < 1, ascending
   CvBank cvs;
   std::vector<std::string> piece_names;
   std::vector<ImageClip> clips;
   std::vector<ImageRow> rows;
   std::vector<RowBand> bands;  ///< one a row
-  std::vector<ImageUse> uses;  ///< grouped by key number
-  std::array<UseRange, model::highest_key + 1> keys{};
+  std::vector<ImageUse> uses;
+  std::size_t sounds = 0;      ///< how many the project has
+  std::vector<ImageKey> keys;  ///< by number, then as the project lists them
+  std::vector<model::OwnState> own_states;
+  std::vector<ImageTrigger> triggers;
+  std::vector<TriggerTimes> trigger_times;  ///< one a trigger
+  std::vector<ImageLayer> layers;
+  std::vector<ImageEffect> effects;
+
+  [[nodiscard]] const ImageUse& use(int index) const {
+    return uses[static_cast<std::size_t>(index)];
+  }
 };
 
 }  // namespace fourbeat::drive

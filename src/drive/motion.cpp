@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 namespace fourbeat::drive {
 
@@ -20,6 +21,8 @@ constexpr int acceleration_adjustment_cv = 23;
 constexpr int deceleration_adjustment_cv = 24;
 // Of full drive: three levels that bend less are one straight line but for rounding.
 constexpr double straight_enough = 1e-12;
+constexpr double full_level = 255.0;
+constexpr double least_pull = 0.05;      // a weak engine gains speed, however slowly
 constexpr double gradient_weight = 0.2;  // a percent, see docs/drive.md
 
 double slope_factor(double gradient_percent) {
@@ -55,8 +58,10 @@ MomentumCvs momentum_cvs(const CvBank& cvs) noexcept {
   return made;
 }
 
-Motion::Motion(const model::Engine& engine, int sample_rate_hz, int speed_steps)
+Motion::Motion(const model::Engine& engine, int sample_rate_hz, int speed_steps,
+               std::vector<model::SpeedPoint> speed_curve)
     : top_kmh_(engine.top_speed_kmh),
+      speed_curve_(std::move(speed_curve)),
       sample_rate_hz_(sample_rate_hz),
       turns_per_frame_kmh_(
           1.0 / (3.6 * wheel_circumference_m(engine.driver_diameter_mm) * sample_rate_hz)),
@@ -64,14 +69,31 @@ Motion::Motion(const model::Engine& engine, int sample_rate_hz, int speed_steps)
       ahead_(speeds_of(straight_curve(speed_steps))),
       astern_(ahead_) {}
 
+double Motion::speed_of_level(double level) const noexcept {
+  if (speed_curve_.empty()) return level * top_kmh_;
+  const double of_255 = level * full_level;
+  model::SpeedPoint below;  // rest, before the first point
+  for (const model::SpeedPoint& point : speed_curve_) {
+    if (of_255 <= point.level) {
+      const double span = point.level - below.level;
+      if (span <= 0.0) return point.speed_kmh;
+      const double share = (of_255 - below.level) / span;
+      return below.speed_kmh + share * (point.speed_kmh - below.speed_kmh);
+    }
+    below.level = point.level;
+    below.speed_kmh = point.speed_kmh;
+  }
+  return below.speed_kmh;
+}
+
 Motion::Speeds Motion::speeds_of(const ThrottleCurve& curve) const noexcept {
   Speeds made;
   const auto last = static_cast<std::size_t>(last_step_);
   for (std::size_t step = 0; step <= last; ++step)
-    made.kmh[step] = curve.level[step] * top_kmh_;
+    made.kmh[step] = speed_of_level(curve.level[step]);
   const auto bends_at = [&](std::size_t step) {
-    const double bend = curve.level[step + 1] - 2.0 * curve.level[step] + curve.level[step - 1];
-    return std::abs(bend) > straight_enough;
+    const double bend = made.kmh[step + 1] - 2.0 * made.kmh[step] + made.kmh[step - 1];
+    return std::abs(bend) > straight_enough * top_kmh_;
   };
   for (std::size_t step = 1; step < last; ++step) {
     made.line_start[step] = bends_at(step) ? static_cast<int>(step) : made.line_start[step - 1];
@@ -89,8 +111,17 @@ void Motion::set_curves(const ThrottleCurve& forward, const ThrottleCurve& rever
   curves_changed_ = true;
 }
 
-double Motion::target_kmh(int throttle_step, bool forward) const noexcept {
-  return speeds(forward).kmh[static_cast<std::size_t>(throttle_step)];
+int Motion::end_step_of(const Controls& controls, double speed_kmh) const noexcept {
+  const bool turning = controls.forward != forward_ && speed_kmh > 0.0;
+  if (turning || controls.at_once || controls.brake > 0.0) return 0;
+  if (controls.held && speed_kmh == 0.0) return 0;
+  return static_cast<int>(controls.throttle_step * controls.pull);
+}
+
+double Motion::target_kmh(const Controls& controls, double speed_kmh) const noexcept {
+  const bool turning = controls.forward != forward_ && speed_kmh > 0.0;
+  const int step = end_step_of(controls, speed_kmh);
+  return speeds(turning ? forward_ : controls.forward).kmh[static_cast<std::size_t>(step)];
 }
 
 const Motion::Piece& Motion::piece_at(double frames) const noexcept {
@@ -139,6 +170,14 @@ std::optional<double> Motion::step_of_speed(double kmh, double near) const noexc
     }
   }
   return found;
+}
+
+double Motion::next_bend(double frame, double end) const noexcept {
+  for (std::size_t at = 1; at < piece_count_; ++at) {
+    const double bend = static_cast<double>(start_frame_) + pieces_[at].from_frames;
+    if (bend > frame) return std::min(bend, end);
+  }
+  return end;
 }
 
 double Motion::speed_kmh(double frame) const noexcept {
@@ -196,7 +235,7 @@ void Motion::plan(std::int64_t frame, const Controls& controls) noexcept {
     }
   }
   curves_changed_ = false;
-  end_step_ = controls.forward == forward_ ? controls.throttle_step : 0;
+  end_step_ = controls.forward == forward_ ? end_step_of(controls, speed) : 0;
 
   const bool faster = end_step_ > step;
   const int rate =
@@ -204,7 +243,18 @@ void Motion::plan(std::int64_t frame, const Controls& controls) noexcept {
              : momentum_rate(controls.cvs.deceleration, controls.cvs.deceleration_adjustment);
   const double factor = faster ? acceleration_factor(controls.load, controls.gradient_percent)
                                : deceleration_factor(controls.load, controls.gradient_percent);
-  const double sweep_frames = rate * seconds_a_rate * factor * sample_rate_hz_;
+  double sweep_s = rate * seconds_a_rate * factor * controls.momentum;
+  if (faster) {
+    sweep_s /= std::max(controls.pull, least_pull);
+  } else if (controls.brake > 0.0) {
+    const double braked_s = controls.full_brake_s * factor / controls.brake;
+    const bool slows_anyway = controls.throttle_step < step && controls.coasting_factor <= 1.0;
+    sweep_s = slows_anyway ? std::min(sweep_s, braked_s) : braked_s;
+  } else {
+    sweep_s *= controls.coasting_factor;
+  }
+  if (controls.at_once) sweep_s = 0.0;
+  const double sweep_frames = sweep_s * sample_rate_hz_;
   start_step_ = sweep_frames == 0.0 ? end_step_ : step;
   steps_a_frame_ = sweep_frames == 0.0 ? 0.0 : (faster ? last_step_ : -last_step_) / sweep_frames;
   lay_pieces(speed);

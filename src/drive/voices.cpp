@@ -11,8 +11,16 @@ namespace {
 
 constexpr std::int64_t for_ever = std::numeric_limits<std::int64_t>::max();
 constexpr std::size_t fades_a_voice = 4;
+constexpr float greatest_step = 1.0F / 16.0F;  // of a gain, from one grid point to the next
+constexpr float inaudible = 1e-5F;
 
 }  // namespace
+
+float next_level(float now, float level) noexcept {
+  const float most = greatest_step * std::max(now, level);
+  const float step = std::clamp(level - now, -most, most);
+  return std::abs(level - now - step) < inaudible ? level : now + step;
+}
 
 FadePair fade_pair(const Fade& fade) noexcept {
   const float place = static_cast<float>(fade.done + 1) / static_cast<float>(fade.length + 1);
@@ -27,34 +35,47 @@ std::int64_t Player::frames_left() const {
   return std::min(faded, goes_on() ? for_ever : clip->frames() - position);
 }
 
-void Player::play(float* to, int frames) noexcept {
+void Player::play(float* to, GridPart part, const Fader& level) noexcept {
+  const float slope = (level.to - level.from) / static_cast<float>(control_grid_frames);
+  const auto level_at = [&](int frame) {
+    return gain * (level.from + slope * static_cast<float>(frame));
+  };
+  int at = part.start;
+  int frames = part.frames;
   while (frames > 0 && clip != nullptr) {
     auto run = static_cast<int>(std::min<std::int64_t>(frames, clip->frames() - position));
     if (in.active()) run = std::min(run, in.length - in.done);
     if (out.active()) run = std::min(run, out.length - out.done);
     const float* from = clip->samples.data() + position;
     if (!in.active() && !out.active()) {
-      for (int i = 0; to != nullptr && i < run; ++i)
-        to[i] += gain * from[i];
+      if (to != nullptr && slope == 0.0F) {
+        const float steady = level_at(0);
+        for (int i = 0; i < run; ++i)
+          to[i] += steady * from[i];
+      } else if (to != nullptr) {
+        for (int i = 0; i < run; ++i)
+          to[i] += level_at(at + i) * from[i];
+      }
     } else {
       for (int i = 0; i < run; ++i) {
-        float level = gain;
+        float faded = level_at(at + i);
         if (in.active()) {
-          level *= fade_pair(in).in;
+          faded *= fade_pair(in).in;
           ++in.done;
         }
         if (out.active()) {
-          level *= fade_pair(out).out;
+          faded *= fade_pair(out).out;
           ++out.done;
         }
-        if (to != nullptr) to[i] += level * from[i];
+        if (to != nullptr) to[i] += faded * from[i];
       }
     }
     position += run;
     frames -= run;
+    at += run;
     if (to != nullptr) to += run;
     if (in.active() && in.done == in.length) in = {};
-    const bool faded = out.active() && out.done == out.length;
+    const bool gone = out.active() && out.done == out.length;
     if (position == clip->frames()) {
       if (loops()) {
         position = clip->loop_start;
@@ -67,7 +88,7 @@ void Player::play(float* to, int frames) noexcept {
         }
       }
     }
-    if (faded) clip = nullptr;
+    if (gone) clip = nullptr;
   }
 }
 
@@ -118,7 +139,15 @@ bool VoiceBank::let_go(Voice& voice, Fade fade) noexcept {
         std::find_if(tails_.begin(), tails_.end(), [](const Player& one) { return one.idle(); });
     if (tail == tails_.end()) return false;
     *tail = voice.player;
-    if (!tail->out.active()) tail->out = fade;
+    const Fade former = tail->out;
+    if (!former.active()) {
+      tail->out = fade;
+    } else if (former.length - former.done > fade.length) {
+      const float level = fade_pair(former).out;  // a long fade goes on as a short one
+      tail->gain *= level;
+      tail->next_gain *= level;
+      tail->out = fade;
+    }
   }
   vacate(voice);
   return true;
@@ -141,15 +170,35 @@ std::int64_t VoiceBank::frames_to_change() const noexcept {
   return std::max<std::int64_t>(frames, 0);
 }
 
-void VoiceBank::play(float* chuffs, float* keys, int frames) noexcept {
+void VoiceBank::play(const StemBuffers& stems, GridPart part,
+                     std::span<const Fader> faders) noexcept {
+  const auto play_one = [&](Player& player) {
+    player.play(stems[static_cast<std::size_t>(player.stem)], part,
+                faders[static_cast<std::size_t>(player.fader)]);
+  };
   for (Voice& voice : voices_) {
     if (!voice.taken) continue;
-    voice.player.play(voice.player.chuff ? chuffs : keys, frames);
+    play_one(voice.player);
     voice.heard = true;
   }
   for (Player& tail : tails_) {
-    if (!tail.idle()) tail.play(tail.chuff ? chuffs : keys, frames);
+    if (!tail.idle()) play_one(tail);
   }
+}
+
+bool VoiceBank::follows(int fader) const noexcept {
+  return std::any_of(voices_.begin(), voices_.end(),
+                     [&](const Voice& one) { return one.taken && one.player.fader == fader; }) ||
+         std::any_of(tails_.begin(), tails_.end(),
+                     [&](const Player& one) { return !one.idle() && one.fader == fader; });
+}
+
+void VoiceBank::silence() noexcept {
+  for (Voice& voice : voices_) {
+    if (voice.taken) vacate(voice);
+  }
+  for (Player& tail : tails_)
+    tail.clip = nullptr;
 }
 
 }  // namespace fourbeat::drive

@@ -3,6 +3,7 @@
 
 #include "image.h"
 
+#include <array>
 #include <cstdint>
 #include <span>
 #include <vector>
@@ -26,6 +27,26 @@ struct FadePair {
 };
 [[nodiscard]] FadePair fade_pair(const Fade& fade) noexcept;
 
+/// A gain that changes on the control grid, straight in between: `from` at the last grid point,
+/// `to` at the next.
+struct Fader {
+  float from = 1.0F;
+  float to = 1.0F;
+};
+
+/// The level of a gain at the next grid point, on its way to `level`: a sixteenth of the greater of
+/// the two a step at most, so that no gain bends a tone audibly.
+[[nodiscard]] float next_level(float now, float level) noexcept;
+
+/// The part of a grid interval that is played now.
+struct GridPart {
+  int start = 0;   ///< frames after the grid point
+  int frames = 0;  ///< never beyond the next
+};
+
+/// Where the sounds of each stem are added, by Stem; null: none.
+using StemBuffers = std::array<float*, stem_count>;
+
 /// One clip being read.
 struct Player {
   const ImageClip* clip = nullptr;  ///< null: idle
@@ -33,7 +54,8 @@ struct Player {
   std::int64_t position = 0;
   float gain = 1.0F;
   float next_gain = 1.0F;
-  bool chuff = false;  ///< which stem
+  Stem stem = Stem::keys;
+  int fader = 0;  ///< index of the gain it follows
   Fade in;
   Fade out;
 
@@ -43,7 +65,7 @@ struct Player {
   /// Frames until it falls idle; what goes on never does by itself.
   [[nodiscard]] std::int64_t frames_left() const;
   /// Adds the next frames to `out` (null: none) and moves on; idle once played out.
-  void play(float* out, int frames) noexcept;
+  void play(float* out, GridPart part, const Fader& level) noexcept;
 };
 
 enum class Part { shot, begin, hold, release };
@@ -54,7 +76,8 @@ struct Voice {
   bool taken = false;
   bool heard = false;  ///< at least a frame was played
   Part part = Part::shot;
-  int use = none;  ///< none: a chuff
+  int use = none;                 ///< none: a chuff
+  Reason ending = Reason::ended;  ///< why it ends once it is played out
   int piece = none;
   int priority = 0;
   std::int64_t serial = 0;        ///< ascending with the start
@@ -78,7 +101,7 @@ class VoiceBank {
   /// Whose voice a newcomer of `priority` may take: the lowest priority's, then the oldest's;
   /// null when all are above `priority`.
   [[nodiscard]] Voice* victim(int priority) noexcept;
-  /// The latest voice that plays a use of a key (`none`: a chuff); null when none does.
+  /// The latest voice that plays a use (`none`: a chuff); null when none does.
   [[nodiscard]] Voice* playing(int use) noexcept;
 
   /// Starts a player on a free voice; the caller sets part, use, priority and switch_at.
@@ -91,8 +114,12 @@ class VoiceBank {
 
   /// Frames until a voice plays out or hands over; at least 0.
   [[nodiscard]] std::int64_t frames_to_change() const noexcept;
-  /// Adds `frames` of all voices and fades to the stems (null: none); never past a change.
-  void play(float* chuffs, float* keys, int frames) noexcept;
+  /// Adds the frames of all voices and fades to the stems; never past a change.
+  void play(const StemBuffers& stems, GridPart part, std::span<const Fader> faders) noexcept;
+  /// Whether a voice or a fade follows this fader.
+  [[nodiscard]] bool follows(int fader) const noexcept;
+  /// Ends every voice and every fade, here and now.
+  void silence() noexcept;
 
  private:
   std::vector<Voice> voices_;

@@ -129,8 +129,10 @@ Result<Sweep> sweep_table(const model::Project& project,
       beat.frame = FrameIndex(frame_of_beat(lead + moment->time_s * rate));
       beat.speed_kmh = moment->turns_hz * circumference_m * 3.6;
       beat.position = static_cast<int>(k);
-      const int row = drive::choose_row(bands, beat.speed_kmh, moment->effort,
-                                        drive::condition_of(turns, params.load));
+      const int row = drive::choose_row(
+          bands, beat.speed_kmh, moment->effort,
+          drive::condition_of(turns, params.load, project.driving.cocks_open_turns,
+                              project.driving.heavy_start_load));
       if (row < 0) continue;
       beat.row = project.chuffs.rows[static_cast<std::size_t>(row)].id;
       if (!stock->is_fused(beat.row) &&

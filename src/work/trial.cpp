@@ -68,6 +68,33 @@ Json event_json(const drive::Event& event, double rate) {
       json["kind"] = "speed";
       json["speed_kmh"] = number(event.speed_kmh, 4);
       break;
+    case drive::EventKind::own_state:
+      json["kind"] = "own_state";
+      json["state"] = event.text;
+      json["on"] = event.value != 0;
+      break;
+    case drive::EventKind::effort:
+      json["kind"] = "effort";
+      json["effort"] = model::word_of(event.effort);
+      break;
+    case drive::EventKind::duty:
+      json["kind"] = "duty";
+      json["duty"] = event.text;
+      break;
+    case drive::EventKind::gauges:
+      json["kind"] = "gauges";
+      json["pressure_bar"] = number(event.pressure_bar, 3);
+      json["fire"] = number(event.fire, 4);
+      json["water"] = number(event.water, 4);
+      break;
+    case drive::EventKind::slip:
+    case drive::EventKind::hold:
+    case drive::EventKind::power:
+      json["kind"] = event.kind == drive::EventKind::slip   ? "slip"
+                     : event.kind == drive::EventKind::hold ? "hold"
+                                                            : "power";
+      json["on"] = event.value != 0;
+      break;
   }
   return json;
 }

@@ -34,10 +34,10 @@ TEST_CASE("row choice: rows of a starting condition serve inside their bands, no
 
 TEST_CASE("row choice: the first turns after rest are a start, heavy from half a load on",
           "[drive]") {
-  CHECK(condition_of(0.0, 0.0) == Condition::cocks_open);
-  CHECK(condition_of(3.99, 0.49) == Condition::cocks_open);
-  CHECK(condition_of(3.99, 0.5) == Condition::heavy_start);
-  CHECK(condition_of(4.0, 1.0) == Condition::normal);
+  CHECK(condition_of(0.0, 0.0, 4.0, 0.5) == Condition::cocks_open);
+  CHECK(condition_of(3.99, 0.49, 4.0, 0.5) == Condition::cocks_open);
+  CHECK(condition_of(3.99, 0.5, 4.0, 0.5) == Condition::heavy_start);
+  CHECK(condition_of(4.0, 1.0, 4.0, 0.5) == Condition::normal);
 }
 
 TEST_CASE("drive: the cocks are open for four turns after each rest", "[drive]") {

@@ -4,6 +4,7 @@
 #include "Wording.h"
 
 #include <QHash>
+#include <QLocale>
 #include <algorithm>
 
 namespace fourbeat::ui {
@@ -15,6 +16,13 @@ DriveEventModel::Kind kindOf(const drive::Event& event) {
     case drive::EventKind::beat:
       return DriveEventModel::beats;
     case drive::EventKind::state:
+    case drive::EventKind::own_state:
+    case drive::EventKind::effort:
+    case drive::EventKind::slip:
+    case drive::EventKind::hold:
+    case drive::EventKind::power:
+    case drive::EventKind::duty:
+    case drive::EventKind::gauges:
       return DriveEventModel::states;
     case drive::EventKind::key:
       return DriveEventModel::keys;
@@ -38,6 +46,19 @@ QString driveWord(const std::string& name) {
       {QStringLiteral("working"), DriveEventModel::tr("Working")},
       {QStringLiteral("coasting"), DriveEventModel::tr("Coasting")},
       {QStringLiteral("stopping"), DriveEventModel::tr("Stopping")},
+      {QStringLiteral("braking"), DriveEventModel::tr("Braking")},
+      {QStringLiteral("asleep"), DriveEventModel::tr("Asleep")},
+      {QStringLiteral("no_power"), DriveEventModel::tr("No power")},
+      {QStringLiteral("blows_off"), DriveEventModel::tr("The safety valve lifts")},
+      {QStringLiteral("reseats"), DriveEventModel::tr("The safety valve shuts")},
+      {QStringLiteral("primes"), DriveEventModel::tr("Water is carried over: the boiler primes")},
+      {QStringLiteral("fire_dropped"), DriveEventModel::tr("The fire is dropped")},
+      {QStringLiteral("recovered"), DriveEventModel::tr("Steam is back")},
+      {QStringLiteral("trigger"), DriveEventModel::tr("a trigger")},
+      {QStringLiteral("layer"), DriveEventModel::tr("its layer")},
+      {QStringLiteral("stopped"), DriveEventModel::tr("stopped")},
+      {QStringLiteral("gave_way"), DriveEventModel::tr("another of its group began")},
+      {QStringLiteral("cut"), DriveEventModel::tr("the power is gone")},
       {QStringLiteral("key"), DriveEventModel::tr("a key")},
       {QStringLiteral("beat"), DriveEventModel::tr("a beat")},
       {QStringLiteral("handed_over"), DriveEventModel::tr("handed over to the next part")},
@@ -125,6 +146,29 @@ QString DriveEventModel::shown(const drive::Event& event, int column) const {
     }
     case drive::EventKind::speed:
       return kind ? tr("Speed") : speedText(event.speed_kmh);
+    case drive::EventKind::own_state:
+      if (kind) return tr("State");
+      return event.value != 0 ? tr("%1 begins").arg(text(event.text))
+                              : tr("%1 ends").arg(text(event.text));
+    case drive::EventKind::effort:
+      return kind ? tr("Effort") : word(event.effort);
+    case drive::EventKind::duty:
+      return kind ? tr("Duty") : driveWord(event.text);
+    case drive::EventKind::gauges:
+      return kind ? tr("Gauges")
+                  : tr("%1 bar, fire %2 %, water %3 %")
+                        .arg(QLocale().toString(event.pressure_bar, 'f', 1),
+                             QLocale().toString(100.0 * event.fire, 'f', 0),
+                             QLocale().toString(100.0 * event.water, 'f', 0));
+    case drive::EventKind::slip:
+      if (kind) return tr("Wheels");
+      return event.value != 0 ? tr("They slip") : tr("They grip again");
+    case drive::EventKind::hold:
+      if (kind) return tr("Motion");
+      return event.value != 0 ? tr("Held until a sound has ended") : tr("Let go");
+    case drive::EventKind::power:
+      if (kind) return tr("Track power");
+      return event.value != 0 ? tr("On") : tr("Off");
   }
   return {};
 }

@@ -102,6 +102,13 @@ class ChartMaker {
         break;
       }
       case drive::EventKind::cv:
+      case drive::EventKind::own_state:
+      case drive::EventKind::effort:
+      case drive::EventKind::duty:
+      case drive::EventKind::gauges:
+      case drive::EventKind::slip:
+      case drive::EventKind::hold:
+      case drive::EventKind::power:
         break;
     }
   }

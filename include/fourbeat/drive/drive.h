@@ -23,17 +23,20 @@ struct Event {
   Id<model::ChuffRow> row;                     ///< beat; unset when no row serves
   model::Effort effort = model::Effort::easy;  ///< beat
   int position = 0;                            ///< beat
-  std::string text;    ///< state: its name; voice_*: the piece's name; voice_end: see reason
-  std::string reason;  ///< voice_start, voice_end: reason_name(), or "end_of_card"
-  int number = 0;      ///< key: its number; cv: its number; voice_*: the voice, -1 for none
-  int value = 0;       ///< key: 1 on, 0 off; cv: its value
+  std::string text;           ///< state, own_state, duty: its name; voice_*: the piece's name
+  std::string reason;         ///< voice_start, voice_end: reason_name(), or "end_of_card"
+  int number = 0;             ///< key: its number; cv: its number; voice_*: the voice, -1 for none
+  int value = 0;              ///< cv: its value; key, own_state, slip, hold, power: 1 on, 0 off
+  double pressure_bar = 0.0;  ///< gauges; fire and water: shares, 0 to 1
+  double fire = 0.0;
+  double water = 0.0;
   bool operator==(const Event&) const = default;
 };
 
 struct DriveOutput {
   int sample_rate_hz = 0;
   std::vector<float> mix;
-  std::map<std::string, std::vector<float>> stems;  ///< "chuffs", "keys"; their sum is the mix
+  std::map<std::string, std::vector<float>> stems;  ///< by stem_name(); their sum is the mix
   std::vector<Event> events;                        ///< ascending in frame
   int voices_peak = 0;                              ///< most voices that sounded at once
   int voices_wanted_peak = 0;                       ///< most that would have, without the limit

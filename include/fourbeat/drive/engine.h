@@ -4,6 +4,7 @@
 #include "fourbeat/drive/compiled_set.h"
 #include "fourbeat/drive/event.h"
 
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <memory>
@@ -42,24 +43,22 @@ enum class CommandKind {
 struct Command {
   std::int64_t frame = 0;
   CommandKind kind = CommandKind::throttle_step;
-  int number = 0;       ///< key: 0 to 68; cv: 1 to 1024
-  int value = 0;  ///< throttle: step; key, power: 1 on, 0 off; direction: 1 forward; cv: 0 to 255
+  int number = 0;  ///< key: 0 to 68; cv: 1 to 1024
+  int value = 0;   ///< throttle: step; key, power: 1 on, 0 off; direction: 1 forward; cv: 0 to 255
   double amount = 0.0;  ///< load: 0 to 1; gradient: percent, -50 to 50
 };
 static_assert(std::is_trivially_copyable_v<Command>);
 
 struct EngineOptions {
-  int speed_steps = 128;  ///< 14, 28 or 128
-  int voice_limit = 0;    ///< 0: the profile's own; at most 256
+  int speed_steps = 128;   ///< 14, 28 or 128
+  int voice_limit = 0;     ///< 0: the profile's own; at most 256
+  std::uint64_t seed = 1;  ///< of what triggers and slips draw
   std::size_t command_capacity = 1024;
   std::size_t event_capacity = 16384;
 };
 
-/// The parts of the mix; a span is as long as the mix or empty (not wanted).
-struct StemSpans {
-  std::span<float> chuffs;
-  std::span<float> keys;
-};
+/// The parts of the mix, by Stem; a span is as long as the mix or empty (not wanted).
+using StemSpans = std::array<std::span<float>, stem_count>;
 
 /// Plays a compiled set. One thread pushes commands and takes events, one other renders; neither
 /// waits for the other. Same image, options and commands at the same frames: same samples,
@@ -79,8 +78,8 @@ class Engine {
   /// Control thread: the oldest event not yet taken; false when there is none.
   bool pop(EngineEvent& event) noexcept;
 
-  /// Audio thread: the next mix.size() frames. The mix is the sum of the stems, added in float:
-  /// mix[i] == chuffs[i] + keys[i]. With an empty mix only the commands that are due are taken
+  /// Audio thread: the next mix.size() frames. The mix is the sum of the stems, added in float
+  /// in the order of Stem. With an empty mix only the commands that are due are taken
   /// from the queue. Commands with values out of range are dropped and counted.
   void render(std::span<float> mix, const StemSpans& stems = {}) noexcept FOURBEAT_NONBLOCKING;
   /// As render(), without making samples: motion, voices and events alone.
@@ -95,9 +94,10 @@ class Engine {
   [[nodiscard]] std::uint64_t events_lost() const noexcept;
 
  private:
-  struct Core;
-  explicit Engine(std::unique_ptr<Core> core);
-  std::unique_ptr<Core> core_;
+  class Core;
+  struct Rig;
+  explicit Engine(std::unique_ptr<Rig> rig);
+  std::unique_ptr<Rig> rig_;
 };
 
 }  // namespace fourbeat::drive

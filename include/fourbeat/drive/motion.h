@@ -2,12 +2,14 @@
 #pragma once
 
 #include "fourbeat/drive/throttle_curve.h"
+#include "fourbeat/model/driving.h"
 #include "fourbeat/model/engine.h"
 
 #include <array>
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <vector>
 
 /// Motion: throttle, momentum and the angle of the driving wheel, in closed form. Equations and
 /// defaults: docs/drive.md, sections 2 and 3.
@@ -45,6 +47,14 @@ struct Controls {
   double load = 0.0;              ///< 0 to 1
   double gradient_percent = 0.0;  ///< up is positive
   MomentumCvs cvs;
+  double momentum = 1.0;         ///< share of its time that momentum takes; 0 to 1
+  double coasting_factor = 1.0;  ///< how much longer slowing down takes unbraked; at least 1
+  double brake = 0.0;            ///< 0 to 1: with any, the engine slows down to rest
+  double full_brake_s = 6.0;     ///< from the last step to rest under a full brake
+  double pull = 1.0;             ///< share of the drive level that the steam still makes
+  bool at_once = false;          ///< stops dead: emergency stop, or no track power
+  bool held = false;             ///< an engine at rest stays there
+  bool operator==(const Controls&) const = default;
 };
 
 /// The CVs of momentum that a bank holds.
@@ -56,9 +66,11 @@ struct Controls {
 /// way run, whichever direction. No function allocates.
 class Motion {
  public:
-  /// engine: in range (see model::Engine); speed_steps: 14, 28 or 128. At rest, angle 0, forward,
-  /// with the straight curve.
-  Motion(const model::Engine& engine, int sample_rate_hz, int speed_steps);
+  /// engine: in range (see model::Engine); speed_steps: 14, 28 or 128; speed_curve: what the model
+  /// makes of a drive level (see model::Driving). At rest, angle 0, forward, with the straight
+  /// curve of the throttle. Allocates here, and never after.
+  Motion(const model::Engine& engine, int sample_rate_hz, int speed_steps,
+         std::vector<model::SpeedPoint> speed_curve = {});
 
   /// Puts curves of this step mode in force from the next plan on. Under way the speed holds: the
   /// step from which it goes on is the nearest that has this speed; where none has it the speed
@@ -70,8 +82,8 @@ class Motion {
   /// turns it round.
   void plan(std::int64_t frame, const Controls& controls) noexcept;
 
-  /// The speed that a step asks for, in a direction: its drive level × top speed.
-  [[nodiscard]] double target_kmh(int throttle_step, bool forward) const noexcept;
+  /// The speed that controls lead to when they are put in force at this speed.
+  [[nodiscard]] double target_kmh(const Controls& controls, double speed_kmh) const noexcept;
   /// The speed that the present plan leads to.
   [[nodiscard]] double goal_kmh() const noexcept { return steady().kmh; }
   [[nodiscard]] bool forward() const noexcept { return forward_; }
@@ -85,6 +97,11 @@ class Motion {
   /// fraction; 0 when it has passed it; nothing when the present plan never does.
   [[nodiscard]] std::optional<double> frames_until(std::int64_t whole_turns,
                                                    double fraction) const noexcept;
+  /// The first time after `frame`, in frames, at which the speed's line bends; `end` when none
+  /// comes before it.
+  [[nodiscard]] double next_bend(double frame, double end) const noexcept;
+  /// Turns of the wheel a frame at 1 km/h.
+  [[nodiscard]] double turns_per_frame_kmh() const noexcept { return turns_per_frame_kmh_; }
   [[nodiscard]] std::int64_t plan_frame() const noexcept { return start_frame_; }
   /// Time in frames after the last plan at which the goal is reached; 0 when it already is.
   [[nodiscard]] double ramp_frames() const noexcept { return steady().from_frames; }
@@ -118,7 +135,11 @@ class Motion {
   [[nodiscard]] double speed_of_step(double step) const noexcept;
   void lay_pieces(double kmh) noexcept;
 
+  [[nodiscard]] double speed_of_level(double level) const noexcept;
+  [[nodiscard]] int end_step_of(const Controls& controls, double speed_kmh) const noexcept;
+
   double top_kmh_;
+  std::vector<model::SpeedPoint> speed_curve_;
   double sample_rate_hz_;
   double turns_per_frame_kmh_;  // turns a frame at 1 km/h
   int last_step_;

@@ -19,17 +19,12 @@ struct RowBand {
   model::Condition condition = model::Condition::normal;
 };
 
-/// For how many turns after rest the engine is in a condition of starting. Common practice, no
-/// source.
-inline constexpr double start_turns = 4.0;
-/// From this load on (0 light engine to 1 heaviest train) a start is a heavy one. Ours.
-inline constexpr double heavy_start_load = 0.5;
-
 /// The condition of a beat: within the first turns after rest heavy_start or cocks_open by the
-/// load, then normal. Nothing slips here.
-[[nodiscard]] constexpr model::Condition condition_of(double turns_since_rest, double load) {
-  if (turns_since_rest >= start_turns) return model::Condition::normal;
-  return load >= heavy_start_load ? model::Condition::heavy_start : model::Condition::cocks_open;
+/// load, then normal. open_turns and heavy_load: model::Driving's.
+[[nodiscard]] constexpr model::Condition condition_of(double turns_since_rest, double load,
+                                                      double open_turns, double heavy_load) {
+  if (turns_since_rest >= open_turns) return model::Condition::normal;
+  return load >= heavy_load ? model::Condition::heavy_start : model::Condition::cocks_open;
 }
 
 /// As a row of the table has it.

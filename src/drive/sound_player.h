@@ -8,9 +8,9 @@
 #include "fourbeat/drive/spsc_queue.h"
 #include "fourbeat/dsp/crossfade.h"
 
-#include <array>
 #include <atomic>
 #include <cstdint>
+#include <span>
 #include <vector>
 
 namespace fourbeat::drive {
@@ -32,17 +32,27 @@ class EventSink {
   std::atomic<std::uint64_t> lost_{0};
 };
 
-/// Gives voices to chuffs and keys: who starts, who is stolen, how held sounds go from part to
-/// part; docs/drive.md, sections 6 and 7. Every change comes at the frame it is called with, in
+/// Gives voices to chuffs and uses: who starts, who is stolen, how held sounds go from part to
+/// part; docs/drive.md, sections 10 and 11. Every change comes at the frame it is called with, in
 /// ascending order. No call allocates.
-class KeyPlayer {
+class SoundPlayer {
  public:
-  KeyPlayer(const CompiledSet& set, int voices, EventSink& events);
+  SoundPlayer(const CompiledSet& set, int voices, EventSink& events);
 
-  /// Puts a key on or off; nothing when it already is.
-  void set_key(std::int64_t frame, int number, bool on) noexcept;
-  /// The engine turned round: sounds of the other direction are let go, those of this one start.
-  void set_direction(std::int64_t frame, bool forward) noexcept;
+  /// Starts a use, as its sound's retrigger rule and group say. in: how it fades in. False when
+  /// nothing was started.
+  bool start(std::int64_t frame, int use, Fade in = {}) noexcept;
+  /// Lets a held sound go; a one-shot plays on.
+  void release(std::int64_t frame, int use) noexcept;
+  /// Fades a use out, in the voices it has.
+  void fade_out(std::int64_t frame, int use, int fade_frames) noexcept;
+  /// Stops a use: lets a held sound go, fades a one-shot out.
+  void stop(std::int64_t frame, int use) noexcept;
+  /// Whether a voice plays a use that nobody has let go.
+  [[nodiscard]] bool is_on(int use) noexcept;
+  /// Whether a voice plays a use.
+  [[nodiscard]] bool sounds(int use) noexcept { return bank_.playing(use) != nullptr; }
+
   /// Plays a chuff at its beat.
   void chuff(std::int64_t frame, const ImagePart& part) noexcept;
   /// Plays the loop of a fused row, unless it plays already; one of another row gives way.
@@ -51,17 +61,24 @@ class KeyPlayer {
   void unfuse(std::int64_t frame) noexcept;
   /// Frees voices that have played out and hands begins over to their holds.
   void settle(std::int64_t frame) noexcept;
+  /// Ends everything, here and now.
+  void cut(std::int64_t frame) noexcept;
+
+  /// The gains that uses follow, by place; the last is the chuffs'.
+  [[nodiscard]] std::span<Fader> faders() { return faders_; }
+  [[nodiscard]] int chuff_fader() const { return static_cast<int>(faders_.size()) - 1; }
+  /// Brings a gain to `level` by the next grid point, or at once while nothing follows it.
+  void lead(int fader, float level) noexcept;
 
   [[nodiscard]] std::int64_t frames_to_change() const noexcept { return bank_.frames_to_change(); }
-  void play(float* chuffs, float* keys, int frames) noexcept { bank_.play(chuffs, keys, frames); }
+  void play(const StemBuffers& stems, GridPart part) noexcept { bank_.play(stems, part, faders_); }
   [[nodiscard]] int voices_peak() const noexcept { return voices_peak_; }
 
  private:
-  void press(std::int64_t frame, int use) noexcept;
-  void release(std::int64_t frame, int use) noexcept;
-  [[nodiscard]] bool serves(const ImageUse& use) const noexcept;
-  void start(std::int64_t frame, const ImagePart& part, Part role, int use, Reason reason,
-             Fade in = {}) noexcept;
+  bool start(std::int64_t frame, const ImagePart& part, Part role, int use, Fade in) noexcept;
+  void release(std::int64_t frame, Voice& voice) noexcept;
+  void fade_in_place(Voice& voice, Fade fade, Reason reason) noexcept;
+  void clear_group(std::int64_t frame, int use) noexcept;
   /// The voice that plays the loop of a fused row, or null.
   [[nodiscard]] Voice* fused_voice() noexcept;
   void miss(std::int64_t frame, const ImagePart& part) noexcept;
@@ -74,8 +91,6 @@ class KeyPlayer {
   /// Readies a begin to fade out to a fade's end: on into its hold where that follows sample for
   /// sample, else with the fade no longer than what is left of it. Returns the fade.
   Fade fit_fade(Voice& voice, Fade fade) noexcept;
-  /// Without room for one more fade beside the voices: fades where it is, and ends.
-  void end_in_place(Voice& voice) noexcept;
   bool end(std::int64_t frame, Voice& voice, Fade fade, Reason reason) noexcept;
   void tell(EventKind kind, std::int64_t frame, const Voice& voice, Reason reason) noexcept;
   [[nodiscard]] const ImageClip& clip_of(const ImagePart& part) const noexcept {
@@ -85,9 +100,8 @@ class KeyPlayer {
   const CompiledSet& set_;
   EventSink& events_;
   VoiceBank bank_;
+  std::vector<Fader> faders_;
   std::vector<float> heard_;  ///< room for a crossfade's frames
-  std::array<bool, model::highest_key + 1> on_{};
-  bool forward_ = true;
   int voices_peak_ = 0;
 };
 
