@@ -106,8 +106,11 @@ KeyBoard::Scene Engine::Core::key_scene() const noexcept {
 }
 
 bool Engine::Core::audible() const noexcept {
-  if (cut_) return false;
   if (!powered_ && now - power_lost_ >= frames_of(set->driving.power_reserve_s)) return false;
+  return !cut_ && awake();
+}
+
+bool Engine::Core::awake() const noexcept {
   return keys_.awake() || now - slept_ < frames_of(set->driving.sleeps_after_s);
 }
 
@@ -280,11 +283,11 @@ void Engine::Core::judge(double speed_kmh) noexcept {
   situation.turns_since_rest = turns - rest_turns_;
   situation.effort = effort_;
   situation.braked = controls_.brake > 0.0;
-  situation.awake = keys_.awake() || now - slept_ < frames_of(set->driving.sleeps_after_s);
+  situation.awake = awake();
   situation.powered = powered_;
   scene_.state = states_.update(situation);
   scene_.own_states = own_states_.update(tuning_.states, situation, scene_.state);
-  scene_.audible = audible();
+  scene_.audible = !cut_ && awake();  // without power beds play on, and fade with everything
 }
 
 void Engine::Core::sleep_or_wake() noexcept {
@@ -420,7 +423,7 @@ void Engine::Core::reach_grid() noexcept {
   tell_moves(speed_kmh);
   tell_steam();
   triggers_.update(scene_, tuning_, cvs_);
-  triggers_.act(now, scene_.audible, player_);
+  triggers_.act(now, audible(), player_);
   steer(speed_kmh);
   run_slip(speed_kmh);
   beats_.set_error(tuning_.sync_error_percent, now);

@@ -83,6 +83,9 @@ class Engine::Core {
   void set_sound_levels() noexcept;
   void tell_states() noexcept;
   void tell(model::TriggerEvent event) noexcept;
+  /// Whether the engine's sound is on, or still being shut down.
+  [[nodiscard]] bool awake() const noexcept;
+  /// Whether something new may sound.
   [[nodiscard]] bool audible() const noexcept;
 
   // Between grid points.
