@@ -19,7 +19,7 @@ struct Work {
   std::optional<model::Effort> asked;  ///< by a key, in place of what is judged
 };
 
-/// Decides the effort with hysteresis; rules in docs/drive.md, section 4.
+/// Decides the effort with hysteresis; rules in docs/drive.md, section 5.
 class EffortRule {
  public:
   /// hold_s: how long an effort lasts at least before it may change.

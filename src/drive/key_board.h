@@ -26,7 +26,7 @@ struct KeyTasks {
   double slip = 0.0;  ///< strength of a slip asked for since
 };
 
-/// The keys: which are on, what they play and what they ask for; docs/drive.md, section 6.
+/// The keys: which are on, what they play and what they ask for; docs/drive.md, section 10.
 /// Allocates when it is made, and never after.
 class KeyBoard {
  public:

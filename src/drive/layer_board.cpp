@@ -83,7 +83,7 @@ void LayerBoard::update(const LayerScene& scene, const Tuning& tuning, const CvB
     if (on && !player.is_on(use)) {
       player.start(now.frame, use, Fade{layer.fade_frames, 0, 1.0F});
     } else if (!on && run.on) {
-      player.fade_out(now.frame, use, layer.fade_frames);
+      player.fade_out(now.frame, use, Fade{layer.fade_frames, 0, 1.0F});
     }
     run.on = on;
   }

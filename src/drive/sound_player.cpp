@@ -200,8 +200,7 @@ void SoundPlayer::release(std::int64_t frame, Voice& voice) noexcept {
   if (!done) fade_in_place(voice, steal_fade, Reason::ended);
 }
 
-void SoundPlayer::fade_out(std::int64_t frame, int index, int fade_frames) noexcept {
-  const Fade fade{fade_frames, 0, 1.0F};
+void SoundPlayer::fade_out(std::int64_t frame, int index, Fade fade) noexcept {
   for (Voice& voice : bank_.voices()) {
     if (!voice.taken || voice.use != index || voice.player.out.active()) continue;
     if (voice.heard) {
@@ -216,7 +215,7 @@ void SoundPlayer::stop(std::int64_t frame, int index) noexcept {
   if (set_.use(index).kind == model::SoundKind::held) {
     release(frame, index);
   } else {
-    fade_out(frame, index, set_.use(index).release_frames);
+    fade_out(frame, index, Fade{set_.use(index).release_frames, 0, 1.0F});
   }
 }
 

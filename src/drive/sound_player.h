@@ -45,7 +45,7 @@ class SoundPlayer {
   /// Lets a held sound go; a one-shot plays on.
   void release(std::int64_t frame, int use) noexcept;
   /// Fades a use out, in the voices it has.
-  void fade_out(std::int64_t frame, int use, int fade_frames) noexcept;
+  void fade_out(std::int64_t frame, int use, Fade fade) noexcept;
   /// Stops a use: lets a held sound go, fades a one-shot out.
   void stop(std::int64_t frame, int use) noexcept;
   /// Whether a voice plays a use that nobody has let go.

@@ -133,14 +133,14 @@ void TriggerBoard::update(const LayerScene& scene, const Tuning& tuning,
   own_states_ = scene.own_states;
 }
 
-void TriggerBoard::stop_sound(std::int64_t frame, int sound, double fade_s,
+void TriggerBoard::stop_sound(std::int64_t frame, int sound, double fade_s, float rho,
                               SoundPlayer& player) noexcept {
   for (std::size_t i = 0; i < set_.uses.size(); ++i) {
     const ImageUse& use = set_.uses[i];
     if (use.sound != sound || use.reason != Reason::trigger) continue;
     const int index = static_cast<int>(i);
     if (fade_s > 0.0) {
-      player.fade_out(frame, index, std::max(1, static_cast<int>(frames(fade_s))));
+      player.fade_out(frame, index, Fade{std::max(1, static_cast<int>(frames(fade_s))), 0, rho});
     } else {
       player.stop(frame, index);
     }
@@ -152,12 +152,12 @@ void TriggerBoard::perform(std::int64_t frame, std::size_t index, bool audible,
   using model::TriggerAction;
   const ImageTrigger& trigger = set_.triggers[index];
   if (trigger.action == TriggerAction::stop) {
-    stop_sound(frame, trigger.sound, trigger.fade_s, player);
+    stop_sound(frame, trigger.sound, trigger.fade_s, 1.0F, player);
     return;
   }
   const auto fade_frames = static_cast<int>(frames(trigger.fade_s));
   if (trigger.action == TriggerAction::swap) {
-    stop_sound(frame, trigger.instead_of, trigger.fade_s, player);
+    stop_sound(frame, trigger.instead_of, trigger.fade_s, 0.0F, player);
   }
   Run& run = runs_[index];
   if (trigger.use == none || (!audible && !says_farewell(trigger.event))) {

@@ -55,7 +55,9 @@ class TriggerBoard {
   void wait(std::int64_t frame, std::size_t trigger, Deed deed) noexcept;
   void drop_ends(std::size_t trigger) noexcept;
   void perform(std::int64_t frame, std::size_t index, bool audible, SoundPlayer& player) noexcept;
-  void stop_sound(std::int64_t frame, int sound, double fade_s, SoundPlayer& player) noexcept;
+  /// rho: of what it fades against, see Fade.
+  void stop_sound(std::int64_t frame, int sound, double fade_s, float rho,
+                  SoundPlayer& player) noexcept;
   [[nodiscard]] bool crossed(std::size_t index, double speed_kmh) noexcept;
   [[nodiscard]] std::int64_t frames(double seconds) const noexcept {
     return static_cast<std::int64_t>(seconds * set_.sample_rate_hz);

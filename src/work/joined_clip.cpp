@@ -14,7 +14,7 @@ namespace fourbeat::work {
 
 namespace {
 
-constexpr double join_s = 0.010;  ///< as drive fades from part to part (docs/drive.md, section 6)
+constexpr double join_s = 0.010;  ///< as drive fades from part to part (docs/drive.md, section 10)
 
 using Samples = std::vector<float>;
 

@@ -85,17 +85,21 @@ inline model::Project tiny_project() {
   bell.category = Category::bell;
   bell.segment = Id<Segment>(6);
   project.sounds = {whistle, bell};
-  project.keys = {
-      {Id<Key>(9), 2, "Whistle", KeyMode::momentary, KeyDirection::any, Id<Sound>(7), {}},
-      {Id<Key>(10),
-       1,
-       "Bell \"ding\", small",
-       KeyMode::latching,
-       KeyDirection::forward,
-       Id<Sound>(8),
-       {}}};
-  project.cvs = {{Id<Cv>(11), 4, 10, "Deceleration rate", "", {}},
-                 {Id<Cv>(12), 3, 20, "Acceleration rate", "=1+1", {}}};
+  Key whistle_key;
+  whistle_key.id = Id<Key>(9);
+  whistle_key.number = 2;
+  whistle_key.label = "Whistle";
+  whistle_key.mode = KeyMode::momentary;
+  whistle_key.sound = Id<Sound>(7);
+  Key bell_key;
+  bell_key.id = Id<Key>(10);
+  bell_key.number = 1;
+  bell_key.label = "Bell \"ding\", small";
+  bell_key.direction = KeyDirection::forward;
+  bell_key.sound = Id<Sound>(8);
+  project.keys = {whistle_key, bell_key};
+  project.cvs = {{Id<Cv>(11), 4, 10, "Deceleration rate", "", {}, {}},
+                 {Id<Cv>(12), 3, 20, "Acceleration rate", "=1+1", {}, {}}};
   ChuffRow row;
   row.id = Id<ChuffRow>(13);
   row.from_kmh = 0.0;

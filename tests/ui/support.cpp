@@ -142,10 +142,16 @@ Original::Original() : path(folder / "small.fourbeat") {
   sound.segment = steam;
   add(project, Add<Sound>{sound, std::nullopt});
   const Id<Sound> lifting = last_drawn<Sound>(project);
-  add(project, Add<Key>{{{}, 2, "Whistle", KeyMode::momentary, KeyDirection::any, whistling, {}},
-                        std::nullopt});
-  add(project, Add<Key>{{{}, 5, "Safety valve", KeyMode::latching, KeyDirection::any, lifting, {}},
-                        std::nullopt});
+  const auto add_key = [&](int number, const char* label, KeyMode mode, Id<Sound> of) {
+    Key key;
+    key.number = number;
+    key.label = label;
+    key.mode = mode;
+    key.sound = of;
+    add(project, Add<Key>{key, std::nullopt});
+  };
+  add_key(2, "Whistle", KeyMode::momentary, whistling);
+  add_key(5, "Safety valve", KeyMode::latching, lifting);
   add(project, Add<Cv>{{{}, 3, 10, "Acceleration rate", "", {}, {}}, std::nullopt});
   add(project, Add<Cv>{{{}, 4, 8, "Deceleration rate", "", {}, {}}, std::nullopt});
   Mark mark;

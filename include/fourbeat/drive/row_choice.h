@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <span>
 
-/// Which row of a chuff table serves a beat: docs/drive.md, section 5. The one place of this rule.
+/// Which row of a chuff table serves a beat: docs/drive.md, section 6. The one place of this rule.
 
 namespace fourbeat::drive {
 

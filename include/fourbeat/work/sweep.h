@@ -41,7 +41,7 @@ struct Sweep {
   double turned_db = 0.0;            ///< what the clip was turned by: 0, or negative
 };
 
-/// Plays the table by the rules of drive (docs/drive.md, sections 3 and 5), at the rate of the
+/// Plays the table by the rules of drive (docs/drive.md, sections 3 and 6), at the rate of the
 /// first chuff's take, without a decoder: chuffs run into one another where they are long.
 /// Chuffs that overlap add up: a sweep that would go over full scale is turned down as a whole, its
 /// peak to -1 dB.
