@@ -208,7 +208,7 @@ void Steam::judge_fire(double seconds, SteamEvents& told) noexcept {
   const bool low = water_ <= duties_.low_water;
   if (unlit_) {
     relight_left_s_ = std::max(0.0, relight_left_s_ - seconds);
-    if (!low && coal_ > 0.0) unlit_ = false;
+    if (!low && relight_left_s_ == 0.0 && coal_ > 0.0) unlit_ = false;
     low_s_ = 0.0;
     return;
   }
