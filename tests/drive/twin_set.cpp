@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "twin_set.h"
 
-#include "support/catch.h"
-
+#include <algorithm>
+#include <cmath>
 #include <numbers>
 #include <utility>
 
@@ -95,12 +95,6 @@ void TwinSet::set_cv(int number, int value) {
   project.cvs.push_back(cv);
 }
 
-std::shared_ptr<const drive::CompiledSet> TwinSet::compile() const {
-  auto set = drive::compile(project, profile, sounds);
-  REQUIRE(set.has_value());
-  return *set;
-}
-
 audio::Clip clip_of(std::vector<float> samples) {
   audio::Clip clip;
   clip.sample_rate_hz = twin_rate_hz;
@@ -137,14 +131,6 @@ model::Move key(double time_s, int number, bool on) {
 }
 model::Move direction(double time_s, bool forward) {
   return {time_s, model::MoveDirection{forward}};
-}
-
-drive::DriveOutput drive_well(const std::shared_ptr<const drive::CompiledSet>& set,
-                              const model::RunCard& card, const drive::DriveOptions& options) {
-  JobControl job;
-  auto output = drive::drive(set, card, options, job);
-  if (!output) FAIL(to_line(output.error()));
-  return *std::move(output);
 }
 
 std::vector<drive::Event> events_of(const drive::DriveOutput& output, drive::EventKind kind) {
