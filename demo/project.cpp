@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "exact_math.h"
 #include "fourbeat_demo/demo.h"
+#include "living.h"
 #include "set_plan.h"
 
 #include "fourbeat/base/files.h"
@@ -253,6 +254,11 @@ Result<Project> demo_project(const fs::path& folder, const DemoTruth& truth, Job
   }
   for (const PlannedCv& cv : planned_cvs())
     add_cv(builder, cv);
+  Living(
+      builder.project,
+      [&](std::string_view event) { return builder.sounds[std::string(event)]; },
+      [&](const Edit& edit) { builder.edit(edit); })
+      .add();
   builder.edit(SetUserNotes{std::string(planned_notes())});
   SetRunCards cards;
   for (const PlannedCard& card : planned_cards())

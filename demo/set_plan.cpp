@@ -109,15 +109,17 @@ fourth beat of each turn are the softer ones, and the third comes a little early
 
 ## Driving
 
-- Start with **F16** (drain cocks) for the first turns of the wheels and shut it once she moves.
+- The drain cocks are open for the first turns of the wheels; **F16** opens them at any time.
+- **F26** is the brake: it bites harder the longer you hold it.
 - The beat follows the wheels. Give more steam than the speed needs and she barks; shut the
   regulator and she drifts.
-- **F2** blows as long as you hold it. **F11**, **F12** and **F13** are ready-made whistles.
+- **F2** blows as long as you hold it. **F12** and **F13** are ready-made whistles, and **F11** is
+  longer the faster she runs (CV 120 = 1: two peeps instead).
 - **F5** blows the high shunting whistle going forward and two peeps setting back.
 
 ## Standing
 
-Leave **F3** on: she is never quite silent. **F9** (air pump), **F10** (injector) and **F8**
+She is never quite silent; **F3** brings you nearer. **F9** (air pump), **F10** (injector) and **F8**
 (blower) may run together; when there are more sounds than voices the chuffs and whistles win.
 
 ## If something is wrong
@@ -135,7 +137,6 @@ constexpr std::string_view passenger_card = R"({
   "speed_steps": 128,
   "moves": [
     {"time_s": 0, "load": 0.6},
-    {"time_s": 0.5, "key": 3, "on": true},
     {"time_s": 1.5, "key": 9, "on": true},
     {"time_s": 4, "key": 18, "on": true},
     {"time_s": 4.2, "key": 18, "on": false},
@@ -144,9 +145,7 @@ constexpr std::string_view passenger_card = R"({
     {"time_s": 7.5, "key": 2, "on": true},
     {"time_s": 8.7, "key": 2, "on": false},
     {"time_s": 9.5, "key": 9, "on": false},
-    {"time_s": 10, "key": 16, "on": true},
     {"time_s": 10.5, "throttle_step": 20},
-    {"time_s": 15, "key": 16, "on": false},
     {"time_s": 17, "throttle_step": 56},
     {"time_s": 25, "throttle_step": 90},
     {"time_s": 30, "gradient_percent": 0.8},
@@ -161,12 +160,11 @@ constexpr std::string_view passenger_card = R"({
     {"time_s": 63, "key": 2, "on": true},
     {"time_s": 64.5, "key": 2, "on": false},
     {"time_s": 68, "throttle_step": 12},
-    {"time_s": 73, "key": 26, "on": true},
-    {"time_s": 73.2, "key": 26, "on": false},
-    {"time_s": 73.5, "throttle_step": 0},
+    {"time_s": 73, "throttle_step": 0},
+    {"time_s": 73.5, "key": 26, "on": true},
+    {"time_s": 77, "key": 26, "on": false},
     {"time_s": 78, "key": 15, "on": true},
-    {"time_s": 84, "key": 15, "on": false},
-    {"time_s": 86.5, "key": 3, "on": false}
+    {"time_s": 84, "key": 15, "on": false}
   ]
 }
 )";
@@ -180,10 +178,7 @@ constexpr std::string_view shunting_card = R"({
   "speed_steps": 28,
   "moves": [
     {"time_s": 0, "load": 0.1},
-    {"time_s": 0.5, "key": 3, "on": true},
     {"time_s": 1, "key": 8, "on": true},
-    {"time_s": 4, "key": 23, "on": true},
-    {"time_s": 4.2, "key": 23, "on": false},
     {"time_s": 5.5, "direction": "reverse"},
     {"time_s": 6, "key": 5, "on": true},
     {"time_s": 6.4, "key": 5, "on": false},
@@ -199,14 +194,11 @@ constexpr std::string_view shunting_card = R"({
     {"time_s": 31, "key": 5, "on": true},
     {"time_s": 32.2, "key": 5, "on": false},
     {"time_s": 33, "key": 8, "on": false},
-    {"time_s": 34, "key": 16, "on": true},
     {"time_s": 34.5, "throttle_step": 7},
-    {"time_s": 39, "key": 16, "on": false},
     {"time_s": 46, "throttle_step": 3},
     {"time_s": 51, "throttle_step": 0},
     {"time_s": 55, "key": 22, "on": true},
-    {"time_s": 55.2, "key": 22, "on": false},
-    {"time_s": 60, "key": 3, "on": false}
+    {"time_s": 55.2, "key": 22, "on": false}
   ]
 }
 )";

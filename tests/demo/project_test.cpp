@@ -10,6 +10,7 @@
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/sha256.h"
 #include "fourbeat/base/text.h"
+#include "fourbeat/check/rules.h"
 #include "fourbeat/store/data_files.h"
 #include "fourbeat/store/project_file.h"
 #include "fourbeat/store/takes.h"
@@ -20,6 +21,7 @@
 #include <map>
 #include <set>
 #include <string>
+#include <tuple>
 #include <utility>
 
 using namespace fourbeat;
@@ -188,13 +190,19 @@ TEST_CASE("demo project: F0 to F28 all play, F2 is a whistle held while pressed"
   // Source: NEM 608, default keys for steam models (read in a third party's notes).
   const model::Project& p = written().project;
   std::set<int> numbers;
-  std::set<std::pair<int, int>> uses;
+  std::set<std::tuple<int, int, int>> uses;
   std::set<std::int64_t> played;
   for (const model::Key& key : p.keys) {
     INFO("F" << key.number);
     numbers.insert(key.number);
-    CHECK(uses.insert({key.number, static_cast<int>(key.direction)}).second);
+    CHECK(uses.insert({key.number, static_cast<int>(key.direction), key.when.option_value}).second);
     const model::Sound* sound = model::find(p, key.sound);
+    if (key.number == 26) {  // the brake: its blocks are a trigger's
+      CHECK(sound == nullptr);
+      REQUIRE(key.task.has_value());
+      CHECK(std::holds_alternative<model::BrakeKey>(*key.task));
+      continue;
+    }
     REQUIRE(sound != nullptr);
     played.insert(sound->id.value());
     if (key.number == 2) {
@@ -206,7 +214,22 @@ TEST_CASE("demo project: F0 to F28 all play, F2 is a whistle held while pressed"
   }
   CHECK(numbers.size() == 29);
   CHECK(*numbers.rbegin() == 28);
+  for (const model::Trigger& trigger : p.triggers)
+    played.insert(trigger.sound.value());
   CHECK(played.size() == p.sounds.size());
+}
+
+TEST_CASE("demo project: its set lives, and nothing in it contradicts itself", "[demo]") {
+  const model::Project& p = written().project;
+  CHECK(p.triggers.size() >= 7);
+  CHECK(p.layers.size() >= 3);
+  REQUIRE(p.duties.has_value());
+  CHECK_FALSE(p.duties->on);
+  CHECK(p.options.size() == 1);
+  for (const check::Snag& snag : check::run_rules(p, {})) {
+    INFO(snag.rule << ": " << snag.message);
+    CHECK(snag.severity != check::Severity::error);
+  }
 }
 
 TEST_CASE("demo project: CV values obey the standards", "[demo]") {
