@@ -131,7 +131,8 @@ void Living::add_option() {
   change_key(11, [&](Key& key) {
     key.when.option = id;
     key.when.option_value = 0;
-    key.by_speed = {{20.0, sound_("whistle_departure"), {}}, {40.0, sound_("whistle_crossing"), {}}};
+    key.by_speed = {{20.0, sound_("whistle_departure"), {}},
+                    {40.0, sound_("whistle_crossing"), {}}};
   });
   Key other;
   other.number = 11;

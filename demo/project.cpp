@@ -255,8 +255,7 @@ Result<Project> demo_project(const fs::path& folder, const DemoTruth& truth, Job
   for (const PlannedCv& cv : planned_cvs())
     add_cv(builder, cv);
   Living(
-      builder.project,
-      [&](std::string_view event) { return builder.sounds[std::string(event)]; },
+      builder.project, [&](std::string_view event) { return builder.sounds[std::string(event)]; },
       [&](const Edit& edit) { builder.edit(edit); })
       .add();
   builder.edit(SetUserNotes{std::string(planned_notes())});

@@ -159,9 +159,8 @@ constexpr std::string_view passenger_card = R"({
     {"time_s": 60, "throttle_step": 34},
     {"time_s": 63, "key": 2, "on": true},
     {"time_s": 64.5, "key": 2, "on": false},
-    {"time_s": 68, "throttle_step": 12},
-    {"time_s": 73, "throttle_step": 0},
-    {"time_s": 73.5, "key": 26, "on": true},
+    {"time_s": 68, "throttle_step": 0},
+    {"time_s": 70, "key": 26, "on": true},
     {"time_s": 77, "key": 26, "on": false},
     {"time_s": 78, "key": 15, "on": true},
     {"time_s": 84, "key": 15, "on": false}
