@@ -32,7 +32,19 @@ namespace fourbeat::ui {
 [[nodiscard]] QString word(model::Condition condition);
 [[nodiscard]] QString word(model::KeyMode mode);
 [[nodiscard]] QString word(model::KeyDirection direction);
+[[nodiscard]] QString word(model::State state);
+[[nodiscard]] QString word(model::Chore chore);
+[[nodiscard]] QString word(model::TriggerEvent event);
+[[nodiscard]] QString word(model::TriggerAction action);
+[[nodiscard]] QString word(model::LayerKind kind);
 [[nodiscard]] QString word(check::Severity severity);
+/// The kind of a task alone, "Brake", by its place in model::KeyTask.
+[[nodiscard]] QString taskWord(std::size_t kind);
+/// What a key does beside playing: "Brakes at 60 %"; "" for nothing.
+[[nodiscard]] QString taskText(const model::Project& project,
+                               const std::optional<model::KeyTask>& task);
+/// When something is in force: "Standing, Coasting; Stock = 2"; "Always" without a condition.
+[[nodiscard]] QString whenText(const model::Project& project, const model::When& when);
 
 /// "1:02:03.4", hours only where there are any; `decimals` of the second, 0 to 3.
 [[nodiscard]] QString timeText(double seconds, int decimals = 1);

@@ -49,7 +49,7 @@ void KeyMapModel::refresh() {
   std::stable_sort(keys.begin(), keys.end(),
                    [](const model::Key& a, const model::Key& b) { return a.number < b.number; });
   setRows(std::move(keys));
-  touch(soundColumn, soundColumn);  // a sound may have another name
+  touch(soundColumn, taskColumn);  // a sound or an option may have another name
 }
 
 void KeyMapModel::refreshSnags() {
@@ -93,6 +93,8 @@ QString KeyMapModel::shown(const model::Key& key, int column) const {
       const model::Sound* sound = model::find(workspace_.project(), key.sound);
       return sound == nullptr ? tr("No sound") : text(sound->name);
     }
+    case taskColumn:
+      return taskText(workspace_.project(), key.task);
     default:
       return snags_.value(key.id.value()).section(QLatin1Char('\n'), 0, 0);
   }
@@ -151,6 +153,8 @@ QVariant KeyMapModel::headerData(int section, Qt::Orientation orientation, int r
       return tr("Direction");
     case soundColumn:
       return tr("Sound");
+    case taskColumn:
+      return tr("Does");
     case snagColumn:
       return tr("Snags");
     default:
@@ -160,7 +164,7 @@ QVariant KeyMapModel::headerData(int section, Qt::Orientation orientation, int r
 
 Qt::ItemFlags KeyMapModel::flags(const QModelIndex& index) const {
   const Qt::ItemFlags flags = QAbstractTableModel::flags(index);
-  return index.isValid() && index.column() != snagColumn ? flags | Qt::ItemIsEditable : flags;
+  return index.isValid() && index.column() < taskColumn ? flags | Qt::ItemIsEditable : flags;
 }
 
 bool KeyMapModel::setData(const QModelIndex& index, const QVariant& value, int role) {

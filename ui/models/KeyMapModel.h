@@ -12,11 +12,20 @@ namespace fourbeat::ui {
 
 class Workspace;
 
-/// The uses of the function keys, by number; every cell but the snags can be edited.
+/// The uses of the function keys, by number; every cell but what it
+/// does beside and the snags can be edited.
 class KeyMapModel : public RowModel<model::Key> {
   Q_OBJECT
  public:
-  enum Column { numberColumn, labelColumn, modeColumn, directionColumn, soundColumn, snagColumn };
+  enum Column {
+    numberColumn,
+    labelColumn,
+    modeColumn,
+    directionColumn,
+    soundColumn,
+    taskColumn,
+    snagColumn
+  };
   static constexpr int columns = snagColumn + 1;
 
   explicit KeyMapModel(Workspace& workspace, QObject* parent = nullptr);

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "KeysPage.h"
 
+#include "KeyForm.h"
 #include "PageParts.h"
+#include "Sections.h"
 #include "Wording.h"
 #include "Workspace.h"
 #include "models/KeyMapModel.h"
@@ -15,6 +17,8 @@
 #include <QItemSelectionModel>
 #include <QSplitter>
 #include <QStackedWidget>
+#include <QTabBar>
+#include <QTabWidget>
 #include <QTableView>
 #include <QVBoxLayout>
 #include <algorithm>
@@ -51,10 +55,36 @@ std::vector<const model::Sound*> soundsWithoutKey(const model::Project& project)
 
 KeysPage::KeysPage(Workspace& workspace, QWidget* parent)
     : Page(workspace, parent), model_(new KeyMapModel(workspace, this)) {
-  auto* row = new QHBoxLayout(this);
-  row->setContentsMargins(Theme::margin, Theme::margin, Theme::margin, Theme::margin);
-  auto* split = new QSplitter(Qt::Horizontal, this);
+  auto* whole = new QVBoxLayout(this);
+  whole->setContentsMargins(Theme::margin, Theme::gap, Theme::margin, Theme::margin);
+  tabs_ = new QTabWidget(this);
+  tabs_->setDocumentMode(true);
+  tabs_->tabBar()->setAccessibleName(tr("Parts of the page"));
+  whole->addWidget(tabs_);
+  makeKeys();
+  makeSections();
+  if (model_->rowCount() > 0) table_->selectRow(0);
+  refresh();
+}
+
+void KeysPage::makeSections() {
+  const auto add = [this](Section* section, const QString& title, const char* list) {
+    tabs_->addTab(section, title);
+    sections_.push_back({QString::fromLatin1(list), section});
+  };
+  add(makeTriggers(workspace(), tabs_), tr("Triggers"), "/triggers");
+  add(makeLayers(workspace(), tabs_), tr("Layers"), "/layers");
+  add(makeStates(workspace(), tabs_), tr("States"), "/states");
+  connect(tabs_, &QTabWidget::currentChanged, this, &KeysPage::refresh);
+}
+
+void KeysPage::makeKeys() {
+  auto* keys = new QWidget(tabs_);
+  auto* row = new QHBoxLayout(keys);
+  row->setContentsMargins(0, Theme::gap, 0, 0);
+  auto* split = new QSplitter(Qt::Horizontal, keys);
   row->addWidget(split);
+  tabs_->addTab(keys, tr("Keys"));
   makeList();
   auto* left = new QWidget(split);
   auto* column = new QVBoxLayout(left);
@@ -97,11 +127,9 @@ KeysPage::KeysPage(Workspace& workspace, QWidget* parent)
   connect(model_, &QAbstractItemModel::dataChanged, this, &KeysPage::refresh);
   connect(model_, &QAbstractItemModel::rowsInserted, this, &KeysPage::refresh);
   connect(model_, &QAbstractItemModel::rowsRemoved, this, &KeysPage::refresh);
-  connect(&workspace.document(), &Document::changed, this, &KeysPage::refresh);
-  connect(&workspace.live(), &LiveCheck::updated, this, &KeysPage::refresh);
-  connect(&workspace.transport(), &Transport::stateChanged, this, &KeysPage::refresh);
-  if (model_->rowCount() > 0) table_->selectRow(0);
-  refresh();
+  connect(&workspace().document(), &Document::changed, this, &KeysPage::refresh);
+  connect(&workspace().live(), &LiveCheck::updated, this, &KeysPage::refresh);
+  connect(&workspace().transport(), &Transport::stateChanged, this, &KeysPage::refresh);
 }
 
 void KeysPage::makeList() {
@@ -110,7 +138,7 @@ void KeysPage::makeList() {
   table_->setItemDelegate(new CellDelegate(table_));
   setUpTable(table_, tr("Function keys"));
   const int letter = table_->fontMetrics().averageCharWidth();
-  const std::array widths{8, 22, 14, 14, 24};
+  const std::array widths{7, 18, 13, 12, 18, 22};
   for (int i = 0; i < static_cast<int>(widths.size()); ++i)
     table_->setColumnWidth(i, widths.at(static_cast<std::size_t>(i)) * letter);
 }
@@ -134,8 +162,9 @@ QWidget* KeysPage::makeTry() {
   snags_->setTextInteractionFlags(Qt::TextSelectableByMouse);
   for (QWidget* part : std::initializer_list<QWidget*>{title_, what_, try_, status_, snags_})
     column->addWidget(part);
-  column->addStretch();
-  panel->setMinimumWidth(panel->fontMetrics().averageCharWidth() * 34);
+  form_ = new KeyForm(workspace(), panel);
+  column->addWidget(makeFormScroll(form_, panel), 1);
+  panel->setMinimumWidth(panel->fontMetrics().averageCharWidth() * 58);
   return panel;
 }
 
@@ -202,6 +231,7 @@ void KeysPage::refresh() {
   try_->setToolTip(latching ? tr("Try the key: it sounds until it is pressed again")
                             : tr("Try the key: it sounds while it is held (mouse or space bar)"));
   refreshNeed();
+  form_->setEntity(key == nullptr ? Id<model::Key>() : key->id);
   if (key == nullptr) {
     title_->setText(tr("No key selected"));
     what_->clear();
@@ -213,19 +243,24 @@ void KeysPage::refresh() {
                                      : tr("F%1  %2").arg(key->number).arg(text(key->label)));
   QStringList lines;
   if (sound == nullptr) {
-    lines << tr("It plays no sound: choose one in the list.");
+    lines << (key->task ? tr("It plays no sound.")
+                        : tr("It plays no sound: choose one in the list."));
   } else {
     lines << tr("%1: plays “%2” (%3).")
                  .arg(word(key->mode), text(sound->name), word(sound->kind).toLower());
     if (key->direction != model::KeyDirection::any)
       lines << tr("Only while the engine faces this way: %1.").arg(word(key->direction).toLower());
   }
+  if (key->task) lines << tr("%1.").arg(taskText(workspace().project(), key->task));
   what_->setText(lines.join(QLatin1Char('\n')));
   snags_->setText(model_->snagsOf(key->id));
   snags_->setVisible(!snags_->text().isEmpty());
 }
 
 void KeysPage::refreshNeed() {
+  const int tab = tabs_->currentIndex() - 1;
+  if (tab >= 0 && tab < static_cast<int>(sections_.size()))
+    return setNeed(sections_[static_cast<std::size_t>(tab)].section->need());
   const model::Project& project = workspace().project();
   const std::vector<const model::Sound*> waiting = soundsWithoutKey(project);
   if (project.sounds.empty()) {
@@ -338,11 +373,22 @@ void KeysPage::playRequested() {
 }
 
 bool KeysPage::shows(const QString& pointer) const {
-  return pointer == QLatin1String("/keys") || pointer.startsWith(QLatin1String("/keys/"));
+  const auto in = [&](const QString& list) {
+    return pointer == list || pointer.startsWith(list + QLatin1Char('/'));
+  };
+  return in(QStringLiteral("/keys")) || std::any_of(sections_.begin(), sections_.end(),
+                                                    [&](const Tab& tab) { return in(tab.list); });
 }
 
 void KeysPage::reveal(const QString& pointer) {
   const auto place = static_cast<std::size_t>(pointer.section(QLatin1Char('/'), 2, 2).toUInt());
+  const QString list = QLatin1Char('/') + pointer.section(QLatin1Char('/'), 1, 1);
+  for (const Tab& tab : sections_) {
+    if (tab.list != list) continue;
+    tabs_->setCurrentWidget(tab.section);
+    return tab.section->reveal(place);
+  }
+  tabs_->setCurrentIndex(0);
   if (place >= workspace().project().keys.size()) return;
   select(workspace().project().keys[place].id);
   table_->setFocus();

@@ -7,17 +7,22 @@
 #include "fourbeat/model/key_map.h"
 
 #include <memory>
+#include <vector>
 
 class QLabel;
 class QPushButton;
 class QStackedWidget;
+class QTabWidget;
 class QTableView;
 
 namespace fourbeat::ui {
 
+class KeyForm;
 class KeyMapModel;
+class Section;
 
-/// The function keys: which sound each plays, and how; and a key to try them with.
+/// The function keys: which sound each plays, what it does beside, and when; and a key to try them
+/// with. In tabs of their own what plays by itself: triggers, layers, and states of the set's own.
 class KeysPage : public Page {
   Q_OBJECT
  public:
@@ -36,6 +41,8 @@ class KeysPage : public Page {
   /// What the try button asked for while the sound is being rendered.
   enum class Wish { none, hold, once };
 
+  void makeKeys();
+  void makeSections();
   void makeList();
   QWidget* makeTry();
   void addKey();
@@ -51,6 +58,12 @@ class KeysPage : public Page {
   void showLength();
 
   KeyMapModel* model_;
+  QTabWidget* tabs_ = nullptr;
+  struct Tab {
+    QString list;  ///< its JSON Pointer
+    Section* section = nullptr;
+  };
+  std::vector<Tab> sections_;  ///< in the order of their tabs, which follow the keys'
   QTableView* table_ = nullptr;
   QStackedWidget* stack_ = nullptr;
   QPushButton* duplicate_ = nullptr;
@@ -60,6 +73,7 @@ class KeysPage : public Page {
   QLabel* status_ = nullptr;
   QLabel* snags_ = nullptr;
   QPushButton* try_ = nullptr;
+  KeyForm* form_ = nullptr;
 
   std::shared_ptr<const audio::Clip> clip_;  ///< of clipSound_ at clipRevision_, or null
   Id<model::Sound> clipSound_;

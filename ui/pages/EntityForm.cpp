@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "EntityForm.h"
+
+#include <QEvent>
+#include <QScrollArea>
+#include <QVBoxLayout>
+
+namespace fourbeat::ui {
+
+namespace {
+
+constexpr int rowsOfChecks = 5;
+constexpr int lettersOfACheck = 19;
+
+class WheelFilter : public QObject {
+ public:
+  using QObject::QObject;
+
+  bool eventFilter(QObject* watched, QEvent* event) override {
+    const auto* field = qobject_cast<QWidget*>(watched);
+    if (event->type() != QEvent::Wheel || field == nullptr || field->hasFocus()) return false;
+    event->ignore();
+    return true;
+  }
+};
+
+}  // namespace
+
+QListWidget* makeCheckList(QWidget* parent, const QString& name) {
+  auto* list = new QListWidget(parent);
+  list->setAccessibleName(name);
+  list->setFlow(QListView::LeftToRight);
+  list->setWrapping(true);
+  list->setResizeMode(QListView::Adjust);
+  list->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+  const QSize cell(list->fontMetrics().averageCharWidth() * lettersOfACheck,
+                   list->fontMetrics().height() + Theme::gap);
+  list->setGridSize(cell);
+  list->setFixedHeight(cell.height() * rowsOfChecks + Theme::tight);
+  return list;
+}
+
+void showChecks(QListWidget* list, const QList<std::pair<QString, bool>>& checks) {
+  const QSignalBlocker quiet(list);
+  const auto wanted = static_cast<int>(checks.size());
+  while (list->count() > wanted)
+    delete list->takeItem(list->count() - 1);
+  while (list->count() < wanted)
+    list->addItem(QString());
+  for (int i = 0; i < wanted; ++i) {
+    QListWidgetItem* item = list->item(i);
+    item->setText(checks[i].first);
+    item->setFlags(Qt::ItemIsEnabled | Qt::ItemIsSelectable | Qt::ItemIsUserCheckable);
+    item->setCheckState(checks[i].second ? Qt::Checked : Qt::Unchecked);
+  }
+}
+
+void showChoices(QComboBox* box, const ChoiceDelegate::Choices& choices, const QVariant& value) {
+  const QSignalBlocker quiet(box);
+  const auto wanted = static_cast<int>(choices.size());
+  while (box->count() > wanted)
+    box->removeItem(box->count() - 1);
+  while (box->count() < wanted)
+    box->addItem(QString());
+  for (int i = 0; i < wanted; ++i) {
+    if (box->itemText(i) != choices[i].first) box->setItemText(i, choices[i].first);
+    box->setItemData(i, choices[i].second);
+  }
+  box->setCurrentIndex(box->findData(value));
+}
+
+QWidget* makeFormScroll(QWidget* form, QWidget* parent) {
+  auto* scroll = new QScrollArea(parent);
+  scroll->setWidgetResizable(true);
+  scroll->setFrameShape(QFrame::NoFrame);
+  scroll->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
+  scroll->setFocusPolicy(Qt::NoFocus);
+  auto* inside = new QWidget(scroll);
+  auto* rows = new QVBoxLayout(inside);
+  rows->setContentsMargins(0, 0, Theme::gap, 0);
+  rows->addWidget(form);
+  rows->addStretch();
+  scroll->setWidget(inside);
+  return scroll;
+}
+
+void leaveWheel(QWidget* field) {
+  field->setFocusPolicy(Qt::StrongFocus);
+  field->installEventFilter(new WheelFilter(field));
+}
+
+}  // namespace fourbeat::ui
