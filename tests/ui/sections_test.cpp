@@ -318,6 +318,11 @@ TEST_CASE("sections: a snag's place leads to its tab", "[ui]") {
   page.reveal(QStringLiteral("/states/0/name"));
   CHECK(tabs->currentIndex() == 3);
   CHECK(page.need().contains(QLatin1String("state of the set's own")));
+  // The space bar plays the key that is in view, and none behind another tab.
+  page.playRequested();
+  CHECK_FALSE(waitUntil([&] { return !rig.transport.request().key.isEmpty(); }, 300));
   page.reveal(QStringLiteral("/keys/0"));
   CHECK(tabs->currentIndex() == 0);
+  page.playRequested();
+  CHECK(waitUntil([&] { return !rig.transport.request().key.isEmpty(); }));
 }

@@ -9,7 +9,7 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr int rowsOfChecks = 5;
+constexpr int rowsOfChecks = 8;
 constexpr int lettersOfACheck = 19;
 
 class WheelFilter : public QObject {

@@ -59,7 +59,8 @@ KeysPage::KeysPage(Workspace& workspace, QWidget* parent)
   whole->setContentsMargins(Theme::margin, Theme::gap, Theme::margin, Theme::margin);
   tabs_ = new QTabWidget(this);
   tabs_->setDocumentMode(true);
-  tabs_->tabBar()->setAccessibleName(tr("Parts of the page"));
+  for (QWidget* bar : std::initializer_list<QWidget*>{tabs_, tabs_->tabBar()})
+    bar->setAccessibleName(tr("Parts of the page"));
   whole->addWidget(tabs_);
   makeKeys();
   makeSections();
@@ -138,7 +139,7 @@ void KeysPage::makeList() {
   table_->setItemDelegate(new CellDelegate(table_));
   setUpTable(table_, tr("Function keys"));
   const int letter = table_->fontMetrics().averageCharWidth();
-  const std::array widths{7, 18, 13, 12, 18, 22};
+  const std::array widths{6, 17, 12, 11, 17, 24};
   for (int i = 0; i < static_cast<int>(widths.size()); ++i)
     table_->setColumnWidth(i, widths.at(static_cast<std::size_t>(i)) * letter);
 }
@@ -369,7 +370,7 @@ void KeysPage::entered() {
 }
 
 void KeysPage::playRequested() {
-  play(Wish::once);
+  if (tabs_->currentIndex() == 0) play(Wish::once);
 }
 
 bool KeysPage::shows(const QString& pointer) const {

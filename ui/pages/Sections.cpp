@@ -148,8 +148,8 @@ Section* makeStates(Workspace& workspace, QWidget* parent) {
       .addTip = tr("A state of the set's own says when keys, triggers and layers are in force."),
       .duplicate = tr("Duplicate state"),
       .remove = tr("Remove state"),
-      .empty = tr("No state of its own yet: add one where standing, working and the others do "
-                  "not tell enough apart."),
+      .empty = tr("No state of the set's own yet: add one where standing, working and the "
+                  "others do not tell enough apart."),
       .copyName = tr("%1 (copy)"),
       .snags = tr("Snags")};
   const auto seconds = [](double figure) {
