@@ -153,6 +153,15 @@ TEST_CASE("sections: triggers are added, changed, duplicated and removed by step
       [&] { return one().event == model::TriggerEvent::state_left; });
   set("State", ui::word(model::State::braking),
       [&] { return one().state == model::State::braking; });
+  model::OwnState rest;
+  rest.name = "Long rest";
+  REQUIRE(rig.document().perform(QStringLiteral("t"),
+                                 {model::Add<model::OwnState>{rest, std::nullopt}}));
+  set("State", QStringLiteral("Long rest"),
+      [&] { return one().own_state == rig.project().states[0].id; });
+  // What another event has no use for does not stay behind, where it would hold the state fast.
+  set("Event", ui::word(model::TriggerEvent::reversing),
+      [&] { return one().event == model::TriggerEvent::reversing && !one().own_state.is_set(); });
   rig.operate(
       "sound", [&] { choose(form, "Sound", ui::text(rig.project().sounds[1].name)); },
       [&] { return one().sound == rig.project().sounds[1].id; });

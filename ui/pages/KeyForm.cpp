@@ -17,7 +17,7 @@ using model::KeyTask;
 constexpr double fastestKmh = 300.0;
 constexpr double variantStepKmh = 20.0;
 
-/// A task of a kind with the figures a new one has; `first` is what an option task sets.
+/// A task of a kind with the figures a new one has.
 template <std::size_t... Kind>
 KeyTask newTask(std::size_t kind, std::index_sequence<Kind...>) {
   KeyTask task;
@@ -29,8 +29,9 @@ KeyTask newTask(std::size_t kind, std::index_sequence<Kind...>) {
 template <class Task, class Value>
 struct OfTask {
   Value Task::*member;
-  double scale = 1.0;  ///< of what is shown
+  double scale;  ///< of what is shown
 
+  explicit OfTask(Value Task::*of, double shown = 1.0) : member(of), scale(shown) {}
   double operator()(const Key& key) const {
     return scale * static_cast<double>(std::get<Task>(*key.task).*member);
   }
