@@ -189,25 +189,7 @@ class Log {
   Log(const CompiledSet& set, DriveOutput& output) : set_(set), output_(output) {}
 
   void take(const EngineEvent& raw) {
-    Event event;
-    event.frame = raw.frame;
-    event.kind = raw.kind;
-    event.speed_kmh = raw.speed_kmh;
-    event.effort = raw.effort;
-    event.position = raw.position;
-    event.number = raw.number;
-    event.value = raw.value;
-    event.reason = reason_name(raw.reason);
-    if (raw.row != none) event.row = set_.rows[static_cast<std::size_t>(raw.row)].id;
-    event.pressure_bar = raw.pressure_bar;
-    event.fire = raw.fire;
-    event.water = raw.water;
-    if (raw.kind == EventKind::state) event.text = model::word_of(raw.state);
-    if (raw.kind == EventKind::own_state) {
-      event.text = set_.own_states[static_cast<std::size_t>(raw.number)].name;
-    }
-    if (raw.kind == EventKind::duty) event.text = duty_name(static_cast<DutyEvent>(raw.number));
-    if (raw.piece != none) event.text = set_.piece_names[static_cast<std::size_t>(raw.piece)];
+    Event event = log_event(set_, raw);
     if (raw.kind == EventKind::voice_start) open_[raw.number] = event;
     if (raw.kind == EventKind::voice_end) {
       if (raw.reason == Reason::no_voice || raw.reason == Reason::stolen) crowded_ = true;
@@ -338,6 +320,29 @@ Result<DriveOutput> drive_unguarded(const std::shared_ptr<const CompiledSet>& se
 }
 
 }  // namespace
+
+Event log_event(const CompiledSet& set, const EngineEvent& raw) {
+  Event event;
+  event.frame = raw.frame;
+  event.kind = raw.kind;
+  event.speed_kmh = raw.speed_kmh;
+  event.effort = raw.effort;
+  event.position = raw.position;
+  event.number = raw.number;
+  event.value = raw.value;
+  event.reason = reason_name(raw.reason);
+  if (raw.row != none) event.row = set.rows[static_cast<std::size_t>(raw.row)].id;
+  event.pressure_bar = raw.pressure_bar;
+  event.fire = raw.fire;
+  event.water = raw.water;
+  if (raw.kind == EventKind::state) event.text = model::word_of(raw.state);
+  if (raw.kind == EventKind::own_state) {
+    event.text = set.own_states[static_cast<std::size_t>(raw.number)].name;
+  }
+  if (raw.kind == EventKind::duty) event.text = duty_name(static_cast<DutyEvent>(raw.number));
+  if (raw.piece != none) event.text = set.piece_names[static_cast<std::size_t>(raw.piece)];
+  return event;
+}
 
 Result<DriveOutput> drive(const std::shared_ptr<const CompiledSet>& set, const model::RunCard& card,
                           const DriveOptions& options, JobControl& job) {

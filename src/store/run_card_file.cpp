@@ -103,7 +103,47 @@ class CardReader {
   Reader reader_{Unknown::ignore};
 };
 
+/// What a move does, as its members.
+struct MoveWriter {
+  Json& json;
+  void operator()(const model::MoveThrottle& move) const { json["throttle_step"] = move.step; }
+  void operator()(const model::MoveKey& move) const {
+    json["key"] = move.key;
+    json["on"] = move.on;
+  }
+  void operator()(const model::MoveDirection& move) const {
+    json["direction"] = move.forward ? "forward" : "reverse";
+  }
+  void operator()(const model::MoveCv& move) const {
+    json["cv"] = move.cv;
+    json["value"] = move.value;
+  }
+  void operator()(const model::MoveLoad& move) const { json["load"] = move.load; }
+  void operator()(const model::MoveGradient& move) const {
+    json["gradient_percent"] = move.gradient_percent;
+  }
+  void operator()(const model::MoveStop&) const { json["emergency_stop"] = true; }
+  void operator()(const model::MovePower& move) const { json["power"] = move.on; }
+};
+
 }  // namespace
+
+std::string run_card_text(const model::RunCard& card) {
+  Json json;
+  json["format"] = "fourbeat-runcard";
+  json["version"] = card_version;
+  json["title"] = card.title;
+  json["seed"] = card.seed;
+  json["seconds"] = card.seconds;
+  json["speed_steps"] = card.speed_steps;
+  json["moves"] = Json::array();
+  for (const model::Move& move : card.moves) {
+    Json& made = json["moves"].emplace_back();
+    made["time_s"] = move.time_s;
+    std::visit(MoveWriter{made}, move.what);
+  }
+  return pretty_text(json) + "\n";
+}
 
 Result<model::RunCard> parse_run_card(std::string_view text, const std::string& file) {
   const Result<Json> json = parse_json(text, file);

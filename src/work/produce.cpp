@@ -220,9 +220,8 @@ Result<Checked> check_project(const model::Project& project,
   return checked;
 }
 
-Result<drive::DriveOutput> drive_fitted(const model::Project& project, const FittedSet& fitted,
-                                        const model::RunCard& card,
-                                        const drive::DriveOptions& options, JobControl& job) {
+Result<std::shared_ptr<const drive::CompiledSet>> compile_fitted(const model::Project& project,
+                                                                 const FittedSet& fitted) {
   std::vector<drive::PieceSound> sounds;
   for (std::size_t i = 0; i < fitted.set.pieces.size(); ++i) {
     // Where the levels are in the samples already, drive must not put them there again.
@@ -230,8 +229,14 @@ Result<drive::DriveOutput> drive_fitted(const model::Project& project, const Fit
     sounds.push_back({fitted.set.pieces[i].key, sound.encoded.clip,
                       sound.encoded.playback_gain_db - sound.baked_db});
   }
+  return drive::compile(project, fitted.profile, sounds);
+}
+
+Result<drive::DriveOutput> drive_fitted(const model::Project& project, const FittedSet& fitted,
+                                        const model::RunCard& card,
+                                        const drive::DriveOptions& options, JobControl& job) {
   const Result<std::shared_ptr<const drive::CompiledSet>> compiled =
-      drive::compile(project, fitted.profile, sounds);
+      compile_fitted(project, fitted);
   if (!compiled) return compiled.error();
   return drive::drive(*compiled, card, options, job);
 }

@@ -99,3 +99,24 @@ TEST_CASE("run card: a newer version, a missing file and a folder are refused", 
   REQUIRE(write_file_atomically(folder / "c.json", card("")));
   CHECK(load_run_card(folder / "c.json")->seconds == 60);
 }
+
+TEST_CASE("run card: a written card reads back as it was, to the last bit", "[store]") {
+  using namespace model;
+  RunCard card;
+  card.title = "By hand: \"up the bank\"";
+  card.seed = 7;
+  card.seconds = 12345.0 / 44100.0;
+  card.speed_steps = 28;
+  // Frames of a rate that divides nothing evenly.
+  const auto at = [](int frame) { return static_cast<double>(frame) / 44100.0; };
+  card.moves = {{at(0), MoveThrottle{28}},       {at(1), MoveKey{68, true}},
+                {at(1), MoveKey{68, false}},     {at(4093), MoveDirection{false}},
+                {at(4093), MoveDirection{true}}, {at(5003), MoveCv{1024, 255}},
+                {at(6007), MoveLoad{0.1}},       {at(7001), MoveGradient{-1.7}},
+                {at(8009), MoveStop{}},          {at(9001), MovePower{false}},
+                {at(12001), MovePower{true}}};
+  const Result<RunCard> read = parse_run_card(run_card_text(card), "card.json");
+  REQUIRE(read);
+  CHECK(*read == card);
+  CHECK(run_card_text(*read) == run_card_text(card));
+}

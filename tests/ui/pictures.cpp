@@ -5,6 +5,8 @@
 #include "Page.h"
 #include "Theme.h"
 #include "Wording.h"
+#include "pages/HandDrive.h"
+#include "pages/TrialRunPage.h"
 #include "review/ReviewDesk.h"
 #include "review/SeamReview.h"
 #include "review/SpeakerForm.h"
@@ -16,6 +18,7 @@
 #include <QDir>
 #include <QElapsedTimer>
 #include <QPainter>
+#include <QSlider>
 #include <cstdio>
 
 using namespace fourbeat;
@@ -86,6 +89,37 @@ bool takeSpeakerForm(ui::MainWindow& window, ui::SeamReview& review, const QStri
   return good;
 }
 
+/// The driver's place, a while after the regulator was opened. Nothing is heard.
+bool takeDrive(ui::MainWindow& window, const QString& file) {
+  window.showPage(ui::trialRunPlace);
+  auto* page = window.findChild<ui::TrialRunPage*>();
+  if (page == nullptr) return false;
+  std::shared_ptr<ui::LiveSound> sound;
+  double rate_hz = 0.0;
+  page->hand().play = [&](const ui::PlayRequest& request) {
+    const auto& live = std::get<ui::LiveSource>(request.source);
+    sound = live.sound;
+    rate_hz = live.sample_rate_hz;
+    return true;
+  };
+  page->hand().begin();
+  settle(window);
+  if (sound == nullptr) return false;
+  constexpr double driven_s = 12.0;
+  constexpr int step = 70;
+  for (auto* slider : page->findChildren<QSlider*>()) {
+    if (slider->accessibleName() == QLatin1String("Regulator")) slider->setValue(step);
+  }
+  std::vector<float> block(512);
+  for (double time_s = 0.0; time_s < driven_s;
+       time_s += static_cast<double>(block.size()) / rate_hz)
+    sound->render(block);
+  settle(window);
+  const bool good = take(window, file);
+  page->hand().end();
+  return good;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -120,6 +154,7 @@ int main(int argc, char** argv) {
       good = take(window, folder.filePath(page + tail)) && good;
     }
     good = takeLoops(window, folder.filePath(QStringLiteral("loops") + tail)) && good;
+    good = takeDrive(window, folder.filePath(QStringLiteral("drive") + tail)) && good;
     window.workspace()->review(0);
     if (auto* review = window.findChild<ui::SeamReview*>()) {
       settle(window);

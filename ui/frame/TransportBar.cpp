@@ -27,6 +27,7 @@ double rateOf(const PlayRequest& request) {
   if (const auto* clip = std::get_if<ClipSource>(&request.source)) {
     return clip->clip ? clip->clip->sample_rate_hz : 0.0;
   }
+  if (const auto* live = std::get_if<LiveSource>(&request.source)) return live->sample_rate_hz;
   return std::get<TakeSource>(request.source).info.sample_rate_hz;
 }
 

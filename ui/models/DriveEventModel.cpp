@@ -76,9 +76,33 @@ QString driveWord(const std::string& name) {
 void DriveEventModel::setRun(std::shared_ptr<const work::TrialRun> run, QStringList keyNames) {
   beginResetModel();
   run_ = std::move(run);
+  log_.clear();
   keyNames_ = std::move(keyNames);
   choose();
   endResetModel();
+}
+
+void DriveEventModel::beginLog(int sampleRateHz, QStringList keyNames) {
+  setRun(nullptr, std::move(keyNames));
+  log_rate_hz_ = sampleRateHz;
+}
+
+void DriveEventModel::append(const std::vector<drive::Event>& events) {
+  if (run_) return;
+  std::vector<std::size_t> more;
+  for (const drive::Event& event : events) {
+    if (kinds_.testFlag(kindOf(event))) more.push_back(log_.size());
+    log_.push_back(event);
+  }
+  if (more.empty()) return;
+  const int first = rowCount();
+  beginInsertRows({}, first, first + static_cast<int>(more.size()) - 1);
+  shown_.insert(shown_.end(), more.begin(), more.end());
+  endInsertRows();
+}
+
+const std::vector<drive::Event>& DriveEventModel::events() const {
+  return run_ ? run_->output.events : log_;
 }
 
 void DriveEventModel::setKinds(Kinds kinds) {
@@ -91,19 +115,18 @@ void DriveEventModel::setKinds(Kinds kinds) {
 
 void DriveEventModel::choose() {
   shown_.clear();
-  if (!run_) return;
-  for (std::size_t i = 0; i < run_->output.events.size(); ++i) {
-    if (kinds_.testFlag(kindOf(run_->output.events[i]))) shown_.push_back(i);
+  for (std::size_t i = 0; i < events().size(); ++i) {
+    if (kinds_.testFlag(kindOf(events()[i]))) shown_.push_back(i);
   }
 }
 
 double DriveEventModel::secondsOf(const drive::Event& event) const {
-  return static_cast<double>(event.frame) / run_->output.sample_rate_hz;
+  return static_cast<double>(event.frame) / (run_ ? run_->output.sample_rate_hz : log_rate_hz_);
 }
 
 int DriveEventModel::rowAt(double time_s) const {
   const auto next = std::partition_point(shown_.begin(), shown_.end(), [&](std::size_t i) {
-    return secondsOf(run_->output.events[i]) <= time_s;
+    return secondsOf(events()[i]) <= time_s;
   });
   return static_cast<int>(next - shown_.begin()) - 1;
 }
@@ -174,8 +197,8 @@ QString DriveEventModel::shown(const drive::Event& event, int column) const {
 }
 
 QVariant DriveEventModel::data(const QModelIndex& index, int role) const {
-  if (!index.isValid() || !run_ || index.row() >= rowCount()) return {};
-  const drive::Event& event = run_->output.events[shown_[static_cast<std::size_t>(index.row())]];
+  if (!index.isValid() || index.row() >= rowCount()) return {};
+  const drive::Event& event = events()[shown_[static_cast<std::size_t>(index.row())]];
   switch (role) {
     case Qt::DisplayRole:
     case Qt::ToolTipRole:

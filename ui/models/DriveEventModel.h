@@ -28,6 +28,11 @@ class DriveEventModel : public QAbstractTableModel {
 
   /// keyNames: how F0 … are called, by number.
   void setRun(std::shared_ptr<const work::TrialRun> run, QStringList keyNames);
+  /// An empty list in the place of a run's, which append() lets grow until a run is set.
+  /// sampleRateHz: of its frames.
+  void beginLog(int sampleRateHz, QStringList keyNames);
+  void append(const std::vector<drive::Event>& events);
+  [[nodiscard]] bool hasRun() const { return run_ != nullptr; }
   void setKinds(Kinds kinds);
   [[nodiscard]] Kinds kinds() const { return kinds_; }
   /// The last row at or before a time, or -1.
@@ -43,11 +48,14 @@ class DriveEventModel : public QAbstractTableModel {
   void choose();
   [[nodiscard]] QString shown(const drive::Event& event, int column) const;
   [[nodiscard]] double secondsOf(const drive::Event& event) const;
+  [[nodiscard]] const std::vector<drive::Event>& events() const;
 
   std::shared_ptr<const work::TrialRun> run_;
+  std::vector<drive::Event> log_;  ///< where there is no run
+  int log_rate_hz_ = 1;
   QStringList keyNames_;
   Kinds kinds_ = Kinds(states | keys | voices | cvs);
-  std::vector<std::size_t> shown_;  ///< indices into the run's events
+  std::vector<std::size_t> shown_;  ///< indices into events()
 };
 
 Q_DECLARE_OPERATORS_FOR_FLAGS(DriveEventModel::Kinds)

@@ -123,6 +123,21 @@ class ChartMaker {
 
 }  // namespace
 
+QStringList keyNamesOf(const model::Project& project) {
+  QStringList names;
+  for (int number = 0; number <= model::highest_key; ++number) {
+    QStringList labels;
+    for (const model::Key& key : project.keys) {
+      if (key.number == number && !key.label.empty()) labels << text(key.label);
+    }
+    labels.removeDuplicates();
+    names << (labels.isEmpty() ? DriveTimeline::tr("F%1").arg(number)
+                               : DriveTimeline::tr("F%1 %2").arg(number).arg(
+                                     labels.join(QStringLiteral(" / "))));
+  }
+  return names;
+}
+
 std::shared_ptr<const DriveChart> chartOf(const work::TrialRun& run, const QStringList& keyNames) {
   return ChartMaker(run, keyNames).make();
 }

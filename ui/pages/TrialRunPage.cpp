@@ -2,6 +2,7 @@
 #include "TrialRunPage.h"
 
 #include "Fields.h"
+#include "HandDrive.h"
 #include "PageParts.h"
 #include "Wording.h"
 #include "Workspace.h"
@@ -21,6 +22,7 @@
 #include <QHeaderView>
 #include <QItemSelectionModel>
 #include <QSplitter>
+#include <QStackedWidget>
 #include <QTableView>
 #include <QVBoxLayout>
 #include <algorithm>
@@ -47,11 +49,10 @@ TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
   column->setContentsMargins(Theme::margin, Theme::margin, Theme::margin, Theme::margin);
   column->setSpacing(Theme::gap);
   column->addWidget(makeBar());
-  state_ = makeLabel(this, {}, "muted");
-  state_->setAccessibleName(tr("State of the run"));
-  column->addWidget(state_);
+  column->addWidget(makeDriveBar());
   auto* split = new QSplitter(Qt::Horizontal, this);
-  auto* left = new QWidget(split);
+  stack_ = new QStackedWidget(split);
+  auto* left = new QWidget(stack_);
   auto* drawing = new QVBoxLayout(left);
   drawing->setContentsMargins(0, 0, Theme::gap, 0);
   timeline_ = new DriveTimeline(left);
@@ -62,7 +63,8 @@ TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
   here_->setAccessibleName(tr("At the playhead"));
   drawing->addWidget(timeline_, 1);
   drawing->addWidget(here_);
-  split->addWidget(left);
+  stack_->addWidget(left);
+  split->addWidget(stack_);
   split->addWidget(makeEvents());
   split->setStretchFactor(0, 2);
   split->setStretchFactor(1, 1);
@@ -78,6 +80,7 @@ TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
     here_->setText(timeline_->chart()->line(timeline_->playhead()));
   });
   connect(&workspace.document(), &Document::changed, this, &TrialRunPage::refresh);
+  setUpDriving();
   fillCards();
   connect(&cards_, &QFileSystemWatcher::fileChanged, this, [this](const QString& file) {
     watchCards();  // an editor that saves by renaming leaves another file under the name
@@ -163,7 +166,8 @@ QWidget* TrialRunPage::makeEvents() {
   list_->setColumnWidth(DriveEventModel::kindColumn, letter * 9);
   connect(list_->selectionModel(), &QItemSelectionModel::currentRowChanged, this,
           [this](const QModelIndex& now) {
-            if (now.isValid()) place(now.data(DriveEventModel::secondsRole).toDouble());
+            if (now.isValid() && events_->hasRun())
+              place(now.data(DriveEventModel::secondsRole).toDouble());
           });
   column->addLayout(grid);
   column->addWidget(list_, 1);
@@ -203,12 +207,15 @@ void TrialRunPage::refresh() {
   fillCards();
   const bool listed = card_->currentData().toString() != sweep;
   remove_->setEnabled(listed);
-  render_->setEnabled(!rendering_);
+  render_->setEnabled(!rendering_ && !hand_->isDriving());
+  refreshDriving();
   play_->setEnabled(run_ != nullptr);
   export_->setEnabled(run_ != nullptr);
   QString line;
   const char* role = "muted";
-  if (rendering_) {
+  if (hand_->isDriving()) {
+    line = hand_->isRecording() ? tr("Driven by hand, and recorded.") : tr("Driven by hand.");
+  } else if (rendering_) {
     line = tr("Rendering …");
   } else if (!run_) {
     line = tr("Not rendered yet.");
@@ -316,25 +323,11 @@ void TrialRunPage::showRun(work::TrialRun run, const QString& card, quint64 revi
   runCard_ = card;
   runRevision_ = revision;
   cardChanged_ = false;
-  const QStringList names = keyNames();
+  const QStringList names = keyNamesOf(workspace().project());
   events_->setRun(run_, names);
   timeline_->setChart(chartOf(*run_, names));
   here_->setText(timeline_->chart()->line(timeline_->playhead()));
   if (std::exchange(playWhenReady_, false)) play(timeline_->playhead());
-}
-
-QStringList TrialRunPage::keyNames() const {
-  QStringList names;
-  for (int number = 0; number <= model::highest_key; ++number) {
-    QStringList labels;
-    for (const model::Key& key : workspace().project().keys) {
-      if (key.number == number && !key.label.empty()) labels << text(key.label);
-    }
-    labels.removeDuplicates();
-    names << (labels.isEmpty() ? tr("F%1").arg(number)
-                               : tr("F%1 %2").arg(number).arg(labels.join(QStringLiteral(" / "))));
-  }
-  return names;
 }
 
 QString TrialRunPage::playKey() const {

@@ -10,17 +10,22 @@
 #include <functional>
 #include <memory>
 
+class QCheckBox;
 class QComboBox;
 class QLabel;
 class QPushButton;
+class QStackedWidget;
 class QTableView;
 
 namespace fourbeat::ui {
 
 class DriveEventModel;
+class DrivePanel;
+class HandDrive;
 class DriveTimeline;
 
-/// The set driven by a run card: rendered, drawn along a time axis, heard, and written.
+/// The set driven by a run card: rendered, drawn along a time axis, heard, and written; or by hand,
+/// heard at once, and what was done kept as a run card.
 class TrialRunPage : public Page {
   Q_OBJECT
  public:
@@ -42,10 +47,16 @@ class TrialRunPage : public Page {
   [[nodiscard]] const std::shared_ptr<const work::TrialRun>& run() const { return run_; }
   /// True when the project or the card has changed since the last run, or another card is chosen.
   [[nodiscard]] bool isStale() const;
+  [[nodiscard]] HandDrive& hand() { return *hand_; }
 
  private:
   QWidget* makeBar();
   QWidget* makeEvents();
+  QWidget* makeDriveBar();
+  void setUpDriving();
+  void beginDrive(const model::Project& project, int voices);
+  void refreshDriving();
+  void keepCard(model::RunCard card);
   void fillCards();
   void watchCards();
   void refresh();
@@ -59,7 +70,6 @@ class TrialRunPage : public Page {
   void place(double time_s);
   void exportRun();
   [[nodiscard]] QString playKey() const;
-  [[nodiscard]] QStringList keyNames() const;
 
   Questions questions_;
   QComboBox* card_ = nullptr;
@@ -69,6 +79,11 @@ class TrialRunPage : public Page {
   QPushButton* export_ = nullptr;
   QLabel* state_ = nullptr;
   QLabel* here_ = nullptr;
+  QPushButton* drive_ = nullptr;
+  QCheckBox* record_ = nullptr;
+  QStackedWidget* stack_ = nullptr;  ///< the run along its axis, or the driver's place
+  DrivePanel* panel_ = nullptr;
+  HandDrive* hand_ = nullptr;
   DriveTimeline* timeline_ = nullptr;
   DriveEventModel* events_;
   QTableView* list_ = nullptr;

@@ -5,8 +5,10 @@
 #include "fourbeat/audio/sound_file.h"
 
 #include <QString>
+#include <cstdint>
 #include <filesystem>
 #include <memory>
+#include <span>
 #include <variant>
 #include <vector>
 
@@ -27,9 +29,26 @@ struct TakeSource {
   std::vector<float> gains;
 };
 
+/// Sound that is made while it plays and has no end of its own. sound: renders its next frames in
+/// the sound thread; allocates, locks and reads nothing, and serves one play only.
+class LiveSound {
+ public:
+  LiveSound() = default;
+  LiveSound(const LiveSound&) = delete;
+  LiveSound& operator=(const LiveSound&) = delete;
+  virtual ~LiveSound() = default;
+  virtual void render(std::span<float> out) noexcept = 0;
+};
+struct LiveSource {
+  std::shared_ptr<LiveSound> sound;
+  double sample_rate_hz = 0.0;
+};
+/// The frames of what has no end: more than are ever played.
+inline constexpr std::int64_t endless_frames = std::int64_t{1} << 52;
+
 /// What to play. Frames are the source's own.
 struct PlayRequest {
-  std::variant<ClipSource, TakeSource> source;
+  std::variant<ClipSource, TakeSource, LiveSource> source;
   FrameRange range;     ///< what plays; empty: the whole source
   FrameIndex from;      ///< where playing begins, inside range
   bool repeat = false;  ///< the range plays again and again, without a gap

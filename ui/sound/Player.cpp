@@ -58,6 +58,11 @@ std::uint64_t Player::playTake(const std::filesystem::path& path, int sampleRate
   return serial;
 }
 
+std::uint64_t Player::playLive(std::shared_ptr<LiveSound> sound, double sampleRateHz) {
+  return start(
+      std::make_unique<Voice>(std::make_unique<LiveFeed>(std::move(sound), sampleRateHz), false));
+}
+
 bool Player::stop() {
   return commands_.push({nullptr});
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "PlaySource.h"
 #include "TakeStream.h"
 
 #include "fourbeat/audio/pcm.h"
@@ -56,6 +57,8 @@ class Player {
   std::uint64_t playTake(const std::filesystem::path& path, int sampleRateHz, int channels,
                          FrameRange range, FrameIndex from, bool repeat,
                          const std::vector<float>& gains);
+  /// Plays what is made as it plays, from its next frame on.
+  std::uint64_t playLive(std::shared_ptr<LiveSound> sound, double sampleRateHz);
   bool stop();
   void letGo();
   void setGains(const std::vector<float>& gains);

@@ -30,6 +30,9 @@ FrameRange rangeOf(const PlayRequest& request) {
   if (const auto* clip = std::get_if<ClipSource>(&request.source)) {
     if (clip->clip == nullptr || !(clip->clip->sample_rate_hz > 0.0)) return {};
     frames = static_cast<std::int64_t>(clip->clip->samples.size());
+  } else if (const auto* live = std::get_if<LiveSource>(&request.source)) {
+    if (live->sound == nullptr || !(live->sample_rate_hz > 0.0)) return {};
+    frames = endless_frames;
   } else {
     const auto& info = std::get<TakeSource>(request.source).info;
     if (info.channels < 1 || info.sample_rate_hz < 1) return {};
@@ -124,6 +127,8 @@ bool Transport::begin(FrameIndex from) {
   s.reports.clear();
   if (const auto* clip = std::get_if<ClipSource>(&s.request.source)) {
     s.voice = s.player.play(clip->clip, s.range, from, repeat, clip->hold && !s.let_go);
+  } else if (const auto* live = std::get_if<LiveSource>(&s.request.source)) {
+    s.voice = s.player.playLive(live->sound, live->sample_rate_hz);
   } else {
     const auto& take = std::get<TakeSource>(s.request.source);
     s.voice = s.player.playTake(take.path, take.info.sample_rate_hz, take.info.channels, s.range,
@@ -226,6 +231,7 @@ void Transport::letGo() {
 
 void Transport::seek(FrameIndex frame) {
   State& s = *state_;
+  if (std::holds_alternative<LiveSource>(s.request.source)) return;  // it has no other place
   s.position = held(frame, s.range);
   if (s.playing && !begin(s.position)) {
     halt();

@@ -35,7 +35,7 @@ class Transport : public QObject {
   void stop();
   /// Lets go of a held clip: it plays on past its loop.
   void letGo();
-  /// Goes on from another frame of what plays (or was last played).
+  /// Goes on from another frame of what plays (or was last played); what is live has none.
   void seek(FrameIndex frame);
   /// Changes the gains of a playing take without a break.
   void setGains(const std::vector<float>& gains);

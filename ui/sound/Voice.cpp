@@ -105,6 +105,16 @@ std::size_t ClipFeed::pull(std::span<float> out) noexcept {
   return done;
 }
 
+LiveFeed::LiveFeed(std::shared_ptr<LiveSound> sound, double sampleRateHz)
+    : Feed(sampleRateHz, frame_range(0, endless_frames), FrameIndex(0), false, false),
+      sound_(std::move(sound)) {}
+
+std::size_t LiveFeed::pull(std::span<float> out) noexcept {
+  sound_->render(out);
+  advance(static_cast<std::int64_t>(out.size()));
+  return out.size();
+}
+
 TakeFeed::TakeFeed(std::shared_ptr<TakeStream> stream, double sampleRateHz, FrameRange range,
                    FrameIndex from, bool repeat, const std::vector<float>& gains)
     : Feed(sampleRateHz, range, from, repeat, false),

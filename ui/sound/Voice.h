@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "PlaySource.h"
 #include "TakeStream.h"
 
 #include "fourbeat/audio/pcm.h"
@@ -85,6 +86,16 @@ class TakeFeed final : public Feed {
   std::shared_ptr<TakeStream> stream_;
   std::unique_ptr<std::atomic<float>[]> targets_;
   std::vector<float> gains_;
+};
+
+class LiveFeed final : public Feed {
+ public:
+  LiveFeed(std::shared_ptr<LiveSound> sound, double sampleRateHz);
+  std::size_t pull(std::span<float> out) noexcept override;
+  [[nodiscard]] bool ended() const noexcept override { return over_; }
+
+ private:
+  std::shared_ptr<LiveSound> sound_;
 };
 
 /// One thing that plays: its feed, brought to the output's rate, and its fades.

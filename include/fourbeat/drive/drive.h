@@ -33,6 +33,9 @@ struct Event {
   bool operator==(const Event&) const = default;
 };
 
+/// What an engine that plays `set` tells, as a line of the log.
+[[nodiscard]] Event log_event(const CompiledSet& set, const EngineEvent& raw);
+
 struct DriveOutput {
   int sample_rate_hz = 0;
   std::vector<float> mix;

@@ -46,6 +46,8 @@ struct CvDefinition {
 /// A run card ("format": "fourbeat-runcard"). Moves are sorted by time, stably.
 [[nodiscard]] Result<model::RunCard> parse_run_card(std::string_view text, const std::string& file);
 [[nodiscard]] Result<model::RunCard> load_run_card(const std::filesystem::path& path);
+/// The text of a card's file: parse_run_card() gives back the card, its times to the last bit.
+[[nodiscard]] std::string run_card_text(const model::RunCard& card);
 
 /// A clean chain: {"format": "fourbeat-chain", "version": 1, "steps": [{"step": "high_pass",
 /// "cutoff_hz": 60, "order": 4}, {"step": "hum_notch", …}]}.

@@ -84,6 +84,10 @@ struct Checked {
                                             const std::filesystem::path& project_folder,
                                             JobControl& job, bool verify_hashes = true);
 
+/// What an engine plays of a fitted set. Errors: those of compile.
+[[nodiscard]] Result<std::shared_ptr<const drive::CompiledSet>> compile_fitted(
+    const model::Project& project, const FittedSet& fitted);
+
 /// Drives a fitted set by a card. Errors: those of compile and drive.
 [[nodiscard]] Result<drive::DriveOutput> drive_fitted(const model::Project& project,
                                                       const FittedSet& fitted,
