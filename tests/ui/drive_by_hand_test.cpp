@@ -111,7 +111,7 @@ TEST_CASE("by hand: driving starts, the regulator gives speed, and stopping ends
   }
   CHECK(slower == 0);
   CHECK(most > 100);  // 10 km/h
-  CHECK(speed.format().contains(QLatin1String("km/h")));
+  CHECK(speed.accessibleDescription().contains(QLatin1String("km/h")));
   CHECK(state.text().startsWith(QLatin1String("Working")));
   CHECK(voices.maximum() == 5);  // of class-b
   CHECK(*std::max_element(rig.heard.begin(), rig.heard.end()) > 0.01F);

@@ -36,6 +36,7 @@ constexpr int percents = 100;
 constexpr int gradientParts = 10;  ///< of a percent
 constexpr int steepest_percent = 5;
 constexpr int pageStep = 10;
+constexpr int figureLetters = 14;
 /// The Qt::Key that stands for the pointer in held_.
 constexpr int pointerKey = -1;
 
@@ -107,23 +108,44 @@ DrivePanel::DrivePanel(QWidget* parent)
   column->addWidget(list_, 1);
 }
 
-QProgressBar* DrivePanel::addGauge(QGridLayout* grid, const QString& name, QLabel** label) {
+void DrivePanel::Gauge::show(double value, const QString& line) const {
+  bar->setValue(std::clamp(static_cast<int>(std::lround(value)), 0, bar->maximum()));
+  bar->setAccessibleDescription(line);
+  figure->setText(line);
+}
+
+void DrivePanel::Gauge::setVisible(bool visible) const {
+  name->setVisible(visible);
+  bar->setVisible(visible);
+  figure->setVisible(visible);
+}
+
+QLabel* DrivePanel::addFigure(QGridLayout* grid, int row) {
+  auto* shown = new QLabel(this);
+  shown->setFont(Theme::instance().figureFont());
+  shown->setAlignment(Qt::AlignRight | Qt::AlignVCenter);
+  shown->setMinimumWidth(shown->fontMetrics().averageCharWidth() * figureLetters);
+  grid->addWidget(shown, row, 2);
+  return shown;
+}
+
+DrivePanel::Gauge DrivePanel::addGauge(QGridLayout* grid, const QString& name) {
   const int row = grid->rowCount();
   auto* words = new QLabel(name, this);
   auto* bar = new QProgressBar(this);
   bar->setAccessibleName(name);
+  bar->setTextVisible(false);
   grid->addWidget(words, row, 0);
-  grid->addWidget(bar, row, 1, 1, 2);
-  if (label != nullptr) *label = words;
-  return bar;
+  grid->addWidget(bar, row, 1);
+  return {words, bar, addFigure(grid, row)};
 }
 
 void DrivePanel::makeGauges(QGridLayout* grid) {
   speed_ = addGauge(grid, tr("Speed"));
   voices_ = addGauge(grid, tr("Voices"));
-  pressure_ = addGauge(grid, tr("Pressure"), &pressureName_);
-  water_ = addGauge(grid, tr("Water"), &waterName_);
-  water_->setRange(0, percents);
+  pressure_ = addGauge(grid, tr("Pressure"));
+  water_ = addGauge(grid, tr("Water"));
+  water_.bar->setRange(0, percents);
 }
 
 QSlider* DrivePanel::addSlider(QGridLayout* grid, const QString& name, int low, int high,
@@ -136,18 +158,14 @@ QSlider* DrivePanel::addSlider(QGridLayout* grid, const QString& name, int low, 
   slider->setRange(low, high);
   slider->setPageStep(pageStep);
   words->setBuddy(slider);
-  auto* shown = new QLabel(figure(slider->value()), this);
-  shown->setFont(Theme::instance().figureFont());
-  shown->setAlignment(Qt::AlignRight | Qt::AlignVCenter);
-  shown->setMinimumWidth(std::max({shown->fontMetrics().horizontalAdvance(figure(low)),
-                                   shown->fontMetrics().horizontalAdvance(figure(high))}));
+  QLabel* shown = addFigure(grid, row);
+  shown->setText(figure(slider->value()));
   connect(slider, &QSlider::valueChanged, this, [this, shown, figure, moved](int value) {
     shown->setText(figure(value));
     if (driving_) moved(value);
   });
   grid->addWidget(words, row, 0);
   grid->addWidget(slider, row, 1);
-  grid->addWidget(shown, row, 2);
   return slider;
 }
 
@@ -231,15 +249,14 @@ void DrivePanel::begin(const model::Project& project, int voices) {
   load_->setValue(0);
   gradient_->setValue(0);
   forward_->setChecked(true);
-  speed_->setRange(
+  speed_.bar->setRange(
       0, std::max(1, static_cast<int>(std::ceil(project.engine.top_speed_kmh)) * speedParts));
-  voices_->setRange(0, std::max(1, voices));
+  voices_.bar->setRange(0, std::max(1, voices));
   const bool duties = project.duties.has_value();
-  for (QWidget* part :
-       std::initializer_list<QWidget*>{pressureName_, pressure_, waterName_, water_})
-    part->setVisible(duties);
+  pressure_.setVisible(duties);
+  water_.setVisible(duties);
   if (duties) {
-    pressure_->setRange(
+    pressure_.bar->setRange(
         0, std::max(1, static_cast<int>(std::ceil(project.duties->lift_bar * pressureParts))));
     drive::Event start;
     start.kind = drive::EventKind::gauges;
@@ -268,9 +285,7 @@ void DrivePanel::setClock(double seconds) {
 }
 
 void DrivePanel::showSpeed(double kmh) {
-  speed_->setFormat(speedText(kmh));
-  speed_->setValue(
-      std::clamp(static_cast<int>(std::lround(kmh * speedParts)), 0, speed_->maximum()));
+  speed_.show(kmh * speedParts, speedText(kmh));
 }
 
 void DrivePanel::showState() {
@@ -283,11 +298,10 @@ void DrivePanel::showState() {
 
 void DrivePanel::showVoices() {
   const int sounding = static_cast<int>(sounding_.size());
-  voices_->setValue(std::min(sounding, voices_->maximum()));
   QString line = tr("%1 of %2").arg(sounding).arg(voice_limit_);
-  if (refused_ > 0) line += tr("; %1 sounds had to yield so far").arg(refused_);
-  voices_->setFormat(line);
-  showOver(voices_, sounding >= voice_limit_);
+  if (refused_ > 0) line = tr("%1, %2 yielded").arg(line).arg(refused_);
+  voices_.show(sounding, line);
+  showOver(voices_.bar, sounding >= voice_limit_);
 }
 
 void DrivePanel::take(const drive::Event& event) {
@@ -326,11 +340,10 @@ void DrivePanel::take(const drive::Event& event) {
       showVoices();
       break;
     case drive::EventKind::gauges:
-      pressure_->setValue(std::min(
-          static_cast<int>(std::lround(event.pressure_bar * pressureParts)), pressure_->maximum()));
-      pressure_->setFormat(tr("%1 bar").arg(QLocale().toString(event.pressure_bar, 'f', 1)));
-      water_->setValue(static_cast<int>(std::lround(event.water * percents)));
-      water_->setFormat(tr("%1 % of the glass").arg(water_->value()));
+      pressure_.show(event.pressure_bar * pressureParts,
+                     tr("%1 bar").arg(QLocale().toString(event.pressure_bar, 'f', 1)));
+      water_.show(event.water * percents,
+                  tr("%1 %").arg(QLocale().toString(event.water * percents, 'f', 0)));
       break;
     case drive::EventKind::key:
     case drive::EventKind::cv:

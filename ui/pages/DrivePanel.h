@@ -47,9 +47,19 @@ class DrivePanel : public QWidget {
   void hideEvent(QHideEvent* event) override;
 
  private:
+  /// A bar with its name before it and its figure behind.
+  struct Gauge {
+    QLabel* name = nullptr;
+    QProgressBar* bar = nullptr;
+    QLabel* figure = nullptr;
+    void show(double value, const QString& line) const;
+    void setVisible(bool visible) const;
+  };
+
   void makeGauges(QGridLayout* grid);
   void makeControls(QGridLayout* grid);
-  QProgressBar* addGauge(QGridLayout* grid, const QString& name, QLabel** label = nullptr);
+  Gauge addGauge(QGridLayout* grid, const QString& name);
+  QLabel* addFigure(QGridLayout* grid, int row);
   QSlider* addSlider(QGridLayout* grid, const QString& name, int low, int high,
                      const std::function<QString(int)>& figure,
                      const std::function<void(int)>& moved);
@@ -69,12 +79,10 @@ class DrivePanel : public QWidget {
   DriveKeyModel* keys_;
   QLabel* state_;
   QLabel* clock_;
-  QProgressBar* speed_ = nullptr;
-  QProgressBar* voices_ = nullptr;
-  QLabel* pressureName_ = nullptr;
-  QProgressBar* pressure_ = nullptr;
-  QLabel* waterName_ = nullptr;
-  QProgressBar* water_ = nullptr;
+  Gauge speed_;
+  Gauge voices_;
+  Gauge pressure_;
+  Gauge water_;
   QSlider* regulator_ = nullptr;
   QSlider* load_ = nullptr;
   QSlider* gradient_ = nullptr;

@@ -241,7 +241,10 @@ void TrialRunPage::refresh() {
   }
   state_->setText(line);
   setRole(state_, role);
-  if (workspace().project().decoder.empty()) {
+  if (hand_->isDriving()) {
+    setNeed(
+        tr("Up and down move the regulator, Escape stops at once; keys are pressed as listed."));
+  } else if (workspace().project().decoder.empty()) {
     setNeed(tr("Choose a decoder on the Fit page first: the set is driven within its limits."));
   } else if (workspace().project().run_cards.empty()) {
     setNeed(tr("Add a run card: the fit weighs each sound by how long it sounds in the cards."));
