@@ -73,6 +73,19 @@ bool takeLoops(ui::MainWindow& window, const QString& file) {
   return take(window, file);
 }
 
+/// What plays by itself: the other tabs of the keys' page.
+bool takeSections(ui::MainWindow& window, const QDir& folder, const QString& tail) {
+  bool good = true;
+  window.showPage(ui::keysPlace);
+  for (const char* list : {"triggers", "layers", "states"}) {
+    const QString name = QString::fromLatin1(list);
+    window.currentPage()->reveal(QStringLiteral("/%1/0").arg(name));
+    settle(window);
+    good = take(window, folder.filePath(name + tail)) && good;
+  }
+  return good;
+}
+
 /// The form of the speaker's figures, of the first one that comes with the program.
 bool takeSpeakerForm(ui::MainWindow& window, ui::SeamReview& review, const QString& file) {
   const auto speakers = store::load_speakers();
@@ -153,6 +166,7 @@ int main(int argc, char** argv) {
       const QString page = window.page(i)->accessibleName().toLower().replace(u' ', u'-');
       good = take(window, folder.filePath(page + tail)) && good;
     }
+    good = takeSections(window, folder, tail) && good;
     good = takeLoops(window, folder.filePath(QStringLiteral("loops") + tail)) && good;
     good = takeDrive(window, folder.filePath(QStringLiteral("drive") + tail)) && good;
     window.workspace()->review(0);
