@@ -63,6 +63,7 @@ void add_analyse_commands(const Command& app);
 void add_beat_command(const Command& app);
 void add_chuff_commands(const Command& app);
 void add_produce_commands(const Command& app);
+void add_card_command(const Command& app);
 void add_deliver_commands(const Command& app);
 
 }  // namespace fourbeat::cli

@@ -19,6 +19,7 @@ int run(int argc, char** argv) {
       cli::add_beat_command(app);
       cli::add_chuff_commands(app);
       cli::add_produce_commands(app);
+      cli::add_card_command(app);
       cli::add_deliver_commands(app);
     });
   } catch (const std::bad_alloc&) {
