@@ -60,8 +60,8 @@ std::optional<std::size_t> named(std::span<const double> times, double time_s) {
 
 class Corrector {
  public:
-  Corrector(const BeatTrack& track, audio::MonoView samples, double sample_rate_hz,
-            FrameIndex first, const BeatHints& hints, JobControl& job)
+  Corrector(const BeatTrack& track, SampleSource& samples, double sample_rate_hz, FrameIndex first,
+            const BeatHints& hints, JobControl& job)
       : before_(track),
         samples_(samples),
         rate_(sample_rate_hz),
@@ -81,7 +81,7 @@ class Corrector {
   /// False: it found nothing to correct.
   Result<bool> operator()(const AddBeat& add) {
     if (const Status inside = check(add.at); !inside) return inside.error();
-    put(add.at);
+    if (const Status set = put(add.at); !set) return set.error();
     return true;
   }
   Result<bool> operator()(const RemoveBeat& remove) {
@@ -95,7 +95,7 @@ class Corrector {
     if (const Status inside = check(move.to); !inside) return inside.error();
     const std::optional<std::size_t> at = named(times(), time_of(move.from));
     if (at) take_away(*at);
-    put(move.to);
+    if (const Status set = put(move.to); !set) return set.error();
     return true;
   }
   Result<bool> operator()(const HalveBeats& halve) {
@@ -119,10 +119,11 @@ class Corrector {
     for (std::size_t k = 1; k < inside->size(); ++k) {
       const double from_s = all[(*inside)[k - 1]];
       const double to_s = all[(*inside)[k]];
-      places.push_back(attack_near(0.5 * (from_s + to_s), 0.5 * (to_s - from_s)));
+      const Result<FrameIndex> place = attack_near(0.5 * (from_s + to_s), 0.5 * (to_s - from_s));
+      if (!place) return place.error();
+      places.push_back(*place);
     }
-    for (const FrameIndex place : places)
-      insert(place);
+    if (const Status set = insert(places); !set) return set.error();
     return true;
   }
   Result<bool> operator()(const SetRevolution& revolution) {
@@ -136,16 +137,15 @@ class Corrector {
     const Result<std::vector<std::size_t>> inside = beats_inside(pinned.range);
     if (!inside) return inside.error();
     if (const Status end = check(pinned.range.end); !end) return end.error();
-    put(pinned.range.start);
-    put(pinned.range.end);
+    for (const FrameIndex pin : {pinned.range.start, pinned.range.end})
+      if (const Status set = put(pin); !set) return set.error();
     const Result<std::vector<FrameIndex>> between = tracked_between(pinned);
     if (!between) return between.error();
     for (std::size_t i = beats_.size(); i-- > 0;) {
       const FrameIndex frame = beats_[i].beat.frame;
       if (frame > pinned.range.start && frame < pinned.range.end) take_away(i);
     }
-    for (const FrameIndex place : *between)
-      insert(place);
+    if (const Status set = insert(*between); !set) return set.error();
     return true;
   }
 
@@ -174,9 +174,7 @@ class Corrector {
   [[nodiscard]] double time_of(FrameIndex frame) const {
     return static_cast<double>(frame.value()) / rate_;
   }
-  [[nodiscard]] FrameIndex last() const {
-    return first_ + FrameCount(static_cast<std::int64_t>(samples_.size()) - 1);
-  }
+  [[nodiscard]] FrameIndex last() const { return first_ + samples_.frames() - FrameCount(1); }
   [[nodiscard]] Status check(FrameIndex frame) const {
     if (frame >= first_ && frame <= last()) return ok();
     return refusal("frame " + std::to_string(frame.value()), "is outside the recording", "");
@@ -209,46 +207,58 @@ class Corrector {
   }
 
   /// A beat at a place, in the stead of one that is there already.
-  void put(FrameIndex frame) {
+  Status put(FrameIndex frame) {
     const std::vector<double> all = times();
     const std::optional<std::size_t> at = nearest(all, time_of(frame));
     if (at) {
       const double off = std::fabs(all[*at] - time_of(frame));
       if (off <= std::min(same_within_s, same_within * interval_about(all, *at))) take_away(*at);
     }
-    insert(frame);
+    return insert({&frame, 1});
   }
 
-  void insert(FrameIndex frame) {
+  Status insert(std::span<const FrameIndex> frames) {
+    for (const FrameIndex frame : frames)
+      if (const Status set = insert_one(frame); !set) return set;
+    return ok();
+  }
+
+  Status insert_one(FrameIndex frame) {
     const auto place = std::lower_bound(
         beats_.begin(), beats_.end(), frame,
         [](const HandledBeat& handled, FrameIndex at) { return handled.beat.frame < at; });
-    if (place != beats_.end() && place->beat.frame == frame) return;
+    if (place != beats_.end() && place->beat.frame == frame) return ok();
     HandledBeat handled;
     handled.beat.frame = frame;
     handled.beat.time_s = time_of(frame);
     handled.beat.confidence = 1.0;
-    handled.beat.strength = strength_at(handled.beat.time_s);
+    const Result<double> strength = strength_at(handled.beat.time_s);
+    if (!strength) return strength.error();
+    handled.beat.strength = *strength;
     beats_.insert(place, handled);
+    return ok();
   }
 
   /// RMS of the 40 ms from a place on.
-  [[nodiscard]] double level_after(double time_s) const {
+  [[nodiscard]] Result<double> level_after(double time_s) const {
     constexpr double span_s = 0.04;
-    const auto size = static_cast<std::int64_t>(samples_.size());
+    const std::int64_t size = samples_.frames().value();
     const std::int64_t from = std::clamp<std::int64_t>(
         std::llround(time_s * rate_) - first_.value(), 0, std::max<std::int64_t>(0, size - 1));
     const std::int64_t to = std::min<std::int64_t>(size, from + std::llround(span_s * rate_));
+    if (to <= from) return 0.0;
+    const Result<audio::MonoView> block = samples_.read(frame_range(from, to));
+    if (!block) return block.error();
     double power = 0.0;
-    for (std::int64_t i = from; i < to; ++i) {
-      const double x = static_cast<double>(samples_[static_cast<std::size_t>(i)]);
+    for (const float sample : *block) {
+      const double x = static_cast<double>(sample);
       power += x * x;
     }
-    return to > from ? std::sqrt(power / static_cast<double>(to - from)) : 0.0;
+    return std::sqrt(power / static_cast<double>(to - from));
   }
 
   /// As loud against the nearest tracked beat as the sound there is.
-  [[nodiscard]] double strength_at(double time_s) const {
+  [[nodiscard]] Result<double> strength_at(double time_s) const {
     const HandledBeat* near = nullptr;
     for (const HandledBeat& handled : beats_) {
       if (!handled.stretch) continue;
@@ -257,16 +267,20 @@ class Corrector {
         near = &handled;
     }
     if (near == nullptr) return 1.0;
-    const double known = level_after(near->beat.time_s);
-    if (!(known > 0.0)) return near->beat.strength;
-    return std::clamp(near->beat.strength * level_after(time_s) / known, 0.0, 1.0);
+    const Result<double> known = level_after(near->beat.time_s);
+    if (!known) return known;
+    if (!(*known > 0.0)) return near->beat.strength;
+    const Result<double> here = level_after(time_s);
+    if (!here) return here;
+    return std::clamp(near->beat.strength * *here / *known, 0.0, 1.0);
   }
 
-  [[nodiscard]] FrameIndex attack_near(double time_s, double interval_s) const {
+  [[nodiscard]] Result<FrameIndex> attack_near(double time_s, double interval_s) const {
     const double offset_s = time_of(first_);
-    const std::optional<double> attack =
+    const Result<std::optional<double>> attack =
         attack_time_s(samples_, rate_, time_s - offset_s, interval_s);
-    return FrameIndex(std::llround((attack ? *attack + offset_s : time_s) * rate_));
+    if (!attack) return attack.error();
+    return FrameIndex(std::llround((*attack ? **attack + offset_s : time_s) * rate_));
   }
 
   /// Beats between two pins that stand already.
@@ -277,11 +291,10 @@ class Corrector {
     const FrameCount around(std::llround(listen_around_s * rate_));
     const std::int64_t low =
         std::max<std::int64_t>(0, (pinned.range.start - around - first_).value());
-    const std::int64_t high = std::min<std::int64_t>(static_cast<std::int64_t>(samples_.size()),
+    const std::int64_t high = std::min<std::int64_t>(samples_.frames().value(),
                                                      (pinned.range.end + around - first_).value());
-    const Result<BeatTrack> track = track_beats(
-        samples_.subspan(static_cast<std::size_t>(low), static_cast<std::size_t>(high - low)),
-        rate_, hints_, job_);
+    PartSource part(samples_, frame_range(low, high));
+    const Result<BeatTrack> track = track_beats(part, rate_, hints_, job_);
     if (!track) return track.error();
     std::vector<FrameIndex> found;
     for (const BeatStretch& stretch : track->stretches) {
@@ -313,7 +326,8 @@ class Corrector {
 
   /// Places of `intervals` - 1 beats between two times, going smoothly (cubic Hermite) from the
   /// interval before to the one after, each at its attack where there is one.
-  [[nodiscard]] std::vector<FrameIndex> spread(double from_s, double to_s, int intervals) const {
+  [[nodiscard]] Result<std::vector<FrameIndex>> spread(double from_s, double to_s,
+                                                       int intervals) const {
     const double even = (to_s - from_s) / intervals;
     const auto usable = [&](std::optional<double> gap) {
       return gap && *gap > 0.5 * even && *gap < 2.0 * even ? *gap : even;
@@ -326,13 +340,15 @@ class Corrector {
       const double at = (1.0 + 2.0 * u) * (1.0 - u) * (1.0 - u) * from_s +
                         u * (1.0 - u) * (1.0 - u) * first + u * u * (3.0 - 2.0 * u) * to_s +
                         u * u * (u - 1.0) * second;
-      places.push_back(attack_near(at, even));
+      const Result<FrameIndex> place = attack_near(at, even);
+      if (!place) return place.error();
+      places.push_back(*place);
     }
     return places;
   }
 
   const BeatTrack& before_;
-  audio::MonoView samples_;
+  SampleSource& samples_;
   double rate_;
   FrameIndex first_;
   const BeatHints& hints_;
@@ -346,8 +362,8 @@ class Corrector {
 
 Result<CorrectedBeats> correct_beats(const BeatTrack& track,
                                      std::span<const BeatCorrection> corrections,
-                                     audio::MonoView samples, double sample_rate_hz,
-                                     FrameIndex first, const BeatHints& hints, JobControl& job) {
+                                     SampleSource& samples, double sample_rate_hz, FrameIndex first,
+                                     const BeatHints& hints, JobControl& job) {
   if (corrections.empty()) return CorrectedBeats{track, {}};
   Corrector corrector(track, samples, sample_rate_hz, first, hints, job);
   std::vector<std::size_t> idle;

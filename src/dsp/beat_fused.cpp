@@ -89,43 +89,48 @@ Phase phase_of(const OnsetStrength& onsets, std::span<const LinePoint> run) {
 /// Finds where in the phase the attack lies, block by block.
 class Fold {
  public:
-  Fold(const OnsetStrength& onsets, audio::MonoView samples, double sample_rate_hz)
+  Fold(const OnsetStrength& onsets, SampleSource& samples, double sample_rate_hz)
       : onsets_(onsets), samples_(samples), sample_rate_hz_(sample_rate_hz) {}
 
   /// Place of the attack, 0 to 1 turns, over the hops [from, to) of the phase: of the power folded
   /// by phase and smoothed over 5 ms, midway in dB between its least and its greatest.
-  std::optional<double> attack(const Phase& phase, std::size_t from, std::size_t to) {
-    fold(phase, from, to);
+  Result<std::optional<double>> attack(const Phase& phase, std::size_t from, std::size_t to) {
+    if (const Status done = fold(phase, from, to); !done) return done.error();
     const double seconds = static_cast<double>(to - from) * onsets_.hop_s;
     const double rate_hz = (phase.turns[to - 1] - phase.turns[from]) / seconds;
     const std::array<double, bins> level = smoothed(rate_hz);
     const auto peak =
         static_cast<std::size_t>(std::max_element(level.begin(), level.end()) - level.begin());
     const double least = *std::min_element(level.begin(), level.end());
-    if (level[peak] - least < 0.05) return std::nullopt;
+    std::optional<double> place;
+    if (level[peak] - least < 0.05) return place;
     const double middle = 0.5 * (level[peak] + least);
     for (std::size_t back = 1; back < bins; ++back) {
       const std::size_t at = (peak + bins - back) % bins;
       if (level[at] >= middle) continue;
       const double above = level[(at + 1) % bins];
       const double part = (middle - level[at]) / (above - level[at]);
-      return (static_cast<double>(at) + 0.5 + part) / bins;
+      place = (static_cast<double>(at) + 0.5 + part) / bins;
+      break;
     }
-    return std::nullopt;
+    return place;
   }
 
  private:
   static constexpr std::size_t bins = 48;
 
-  void fold(const Phase& phase, std::size_t from, std::size_t to) {
+  Status fold(const Phase& phase, std::size_t from, std::size_t to) {
     sums_.fill(0.0);
     counts_.fill(0.0);
     const auto frame_at = [&](std::size_t hop) {
       return std::clamp<std::int64_t>(
           std::llround(onsets_.time_s(static_cast<double>(phase.first_hop + hop)) *
                        sample_rate_hz_),
-          1, static_cast<std::int64_t>(samples_.size()));
+          1, samples_.frames().value());
     };
+    const std::int64_t start = frame_at(from);
+    const Result<audio::MonoView> block = samples_.read(frame_range(start, frame_at(to - 1)));
+    if (!block) return block.error();
     // A plain high-pass keeps rumble out.
     constexpr double corner_hz = 150.0;
     const double pole = std::exp(-two_pi * corner_hz / sample_rate_hz_);
@@ -136,7 +141,7 @@ class Fold {
       const double slope = (phase.turns[hop + 1] - phase.turns[hop]) /
                            static_cast<double>(std::max<std::int64_t>(1, last - first));
       for (std::int64_t i = first; i < last; ++i) {
-        const double x = static_cast<double>(samples_[static_cast<std::size_t>(i)]);
+        const double x = static_cast<double>((*block)[static_cast<std::size_t>(i - start)]);
         low = pole * low + (1.0 - pole) * x;
         const double turns = phase.turns[hop] + slope * static_cast<double>(i - first);
         const auto bin =
@@ -145,6 +150,7 @@ class Fold {
         counts_[bin] += 1.0;
       }
     }
+    return ok();
   }
 
   [[nodiscard]] std::array<double, bins> smoothed(double rate_hz) const {
@@ -165,7 +171,7 @@ class Fold {
   }
 
   const OnsetStrength& onsets_;
-  audio::MonoView samples_;
+  SampleSource& samples_;
   double sample_rate_hz_;
   std::array<double, bins> sums_{};
   std::array<double, bins> counts_{};
@@ -216,7 +222,7 @@ void trim(const OnsetStrength& onsets, Phase& phase) {
   phase.first_hop += first;
 }
 
-FusedStretch beats_of(const OnsetStrength& onsets, const Phase& phase, Fold& fold) {
+Result<FusedStretch> beats_of(const OnsetStrength& onsets, const Phase& phase, Fold& fold) {
   constexpr std::size_t block_hops = 400;  // 2 s: 30 beats and more
   const std::size_t hops = phase.turns.size();
   const std::size_t blocks = std::max<std::size_t>(1, hops / block_hops);
@@ -226,7 +232,9 @@ FusedStretch beats_of(const OnsetStrength& onsets, const Phase& phase, Fold& fol
   for (std::size_t block = 0; block < blocks; ++block) {
     const std::size_t from = block * hops / blocks;
     const std::size_t to = (block + 1) * hops / blocks;
-    if (const std::optional<double> found = fold.attack(phase, from, to)) {
+    const Result<std::optional<double>> attack = fold.attack(phase, from, to);
+    if (!attack) return attack.error();
+    if (const std::optional<double> found = *attack) {
       place = known ? *found + std::round(place - *found) : *found;
       known = true;
     }
@@ -247,7 +255,7 @@ FusedStretch beats_of(const OnsetStrength& onsets, const Phase& phase, Fold& fol
 
 }  // namespace
 
-Result<std::vector<FusedStretch>> find_fused(const OnsetStrength& onsets, audio::MonoView samples,
+Result<std::vector<FusedStretch>> find_fused(const OnsetStrength& onsets, SampleSource& samples,
                                              double sample_rate_hz, double greatest_rate_hz,
                                              const JobControl& job) {
   const Result<std::vector<std::vector<LinePoint>>> runs =
@@ -259,8 +267,9 @@ Result<std::vector<FusedStretch>> find_fused(const OnsetStrength& onsets, audio:
     if (job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
     Phase phase = phase_of(onsets, run);
     trim(onsets, phase);
-    FusedStretch stretch = beats_of(onsets, phase, fold);
-    if (stretch.beats.size() > 1) stretches.push_back(std::move(stretch));
+    Result<FusedStretch> stretch = beats_of(onsets, phase, fold);
+    if (!stretch) return stretch.error();
+    if (stretch->beats.size() > 1) stretches.push_back(*std::move(stretch));
   }
   return stretches;
 }

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "fourbeat/audio/pcm.h"
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
 #include "fourbeat/dsp/onset.h"
+#include "fourbeat/dsp/sample_source.h"
 
 #include <vector>
 
@@ -25,9 +25,10 @@ struct FusedStretch {
 /// line is followed by a dynamic programme (Viterbi) over rate and time; its phase gives the
 /// beats' times, and the sound folded by that phase gives the attack's place in it, as beat_time.h
 /// defines it.
-/// greatest_rate_hz: no faster ones are believed. Errors: cancelled. Linear in length.
+/// greatest_rate_hz: no faster ones are believed. Errors: cancelled, those of
+/// reading. Linear in length.
 [[nodiscard]] Result<std::vector<FusedStretch>> find_fused(const OnsetStrength& onsets,
-                                                           audio::MonoView samples,
+                                                           SampleSource& samples,
                                                            double sample_rate_hz,
                                                            double greatest_rate_hz,
                                                            const JobControl& job);

@@ -37,29 +37,33 @@ double level_after(const OnsetStrength& onsets, double time_s) {
 /// How bright a beat is: Beat::tilt_db.
 class TiltMeter {
  public:
-  TiltMeter(audio::MonoView samples, double sample_rate_hz)
+  TiltMeter(SampleSource& samples, double sample_rate_hz)
       : samples_(samples),
-        frames_(static_cast<std::size_t>(span_s * sample_rate_hz)),
+        frames_(static_cast<std::int64_t>(span_s * sample_rate_hz)),
         powers_(
-            frames_, sample_rate_hz,
+            static_cast<std::size_t>(frames_.value()), sample_rate_hz,
             std::vector<Band>{{250.0, 1000.0}, {1000.0, std::min(8000.0, 0.45 * sample_rate_hz)}}) {
   }
 
   /// Nothing where the take ends within the 40 ms, or a band is silent.
-  std::optional<double> measure(FrameIndex attack) {
-    const auto from = static_cast<std::size_t>(attack.value());
-    if (from + frames_ > samples_.size()) return std::nullopt;
+  Result<std::optional<double>> measure(FrameIndex attack) {
+    std::optional<double> tilt_db;
+    const FrameRange range{attack, attack + frames_};
+    if (range.end > FrameIndex(0) + samples_.frames()) return tilt_db;
+    const Result<audio::MonoView> block = samples_.read(range);
+    if (!block) return block.error();
     std::array<float, 2> powers{};
-    powers_.measure(samples_.subspan(from, frames_), powers);
+    powers_.measure(*block, powers);
     constexpr float least = 1e-20F;
-    if (powers[0] < least || powers[1] < least) return std::nullopt;
-    return plain_db(static_cast<double>(powers[1])) - plain_db(static_cast<double>(powers[0]));
+    if (powers[0] < least || powers[1] < least) return tilt_db;
+    tilt_db = plain_db(static_cast<double>(powers[1])) - plain_db(static_cast<double>(powers[0]));
+    return tilt_db;
   }
 
  private:
   static constexpr double span_s = 0.04;
-  audio::MonoView samples_;
-  std::size_t frames_;
+  SampleSource& samples_;
+  FrameCount frames_;
   BandPowers powers_;
 };
 
@@ -87,7 +91,7 @@ double confidence_of(double evidence, const Candidate& candidate, double rate_hz
 
 class TrackMaker {
  public:
-  TrackMaker(audio::MonoView samples, double sample_rate_hz, const BeatHints& hints,
+  TrackMaker(SampleSource& samples, double sample_rate_hz, const BeatHints& hints,
              const OnsetStrength& onsets)
       : samples_(samples),
         sample_rate_hz_(sample_rate_hz),
@@ -106,44 +110,54 @@ class TrackMaker {
       if (i > 0 && part[i].after_unheard) {
         constexpr double unheard_confidence = 0.1;
         const double before_s = candidates[part[i - 1].candidate].time_s;
-        add_beat(0.5 * (before_s + candidate.time_s), part[i].rate_hz,
-                 unheard_confidence * confidence, first_beat);
+        const Status added = add_beat(0.5 * (before_s + candidate.time_s), part[i].rate_hz,
+                                      unheard_confidence * confidence, first_beat);
+        if (!added) return added;
       }
-      add_beat(candidate.time_s, part[i].rate_hz, confidence, first_beat);
+      const Status added = add_beat(candidate.time_s, part[i].rate_hz, confidence, first_beat);
+      if (!added) return added;
     }
     finish(first_beat, false);
     return ok();
   }
 
-  void add(const FusedStretch& stretch) {
+  Status add(const FusedStretch& stretch) {
     const std::size_t first_beat = track_.beats.size();
     for (const FusedBeat& beat : stretch.beats) {
       // Half at most: the line is sure, the single beat is not.
       constexpr double half_sure_line = 20.0;
-      push(beat.time_s, 0.5 * beat.line / (beat.line + half_sure_line), first_beat);
+      const Status pushed =
+          push(beat.time_s, 0.5 * beat.line / (beat.line + half_sure_line), first_beat);
+      if (!pushed) return pushed;
     }
     finish(first_beat, true);
+    return ok();
   }
 
   BeatTrack take() { return std::move(track_); }
 
  private:
   /// A beat at the attack near near_s, if it comes after the one before.
-  void add_beat(double near_s, double rate_hz, double confidence, std::size_t first_beat) {
-    push(attack_time_s(samples_, sample_rate_hz_, near_s, 1.0 / rate_hz).value_or(near_s),
-         confidence, first_beat);
+  Status add_beat(double near_s, double rate_hz, double confidence, std::size_t first_beat) {
+    const Result<std::optional<double>> attack =
+        attack_time_s(samples_, sample_rate_hz_, near_s, 1.0 / rate_hz);
+    if (!attack) return attack.error();
+    return push(attack->value_or(near_s), confidence, first_beat);
   }
 
-  void push(double time_s, double confidence, std::size_t first_beat) {
+  Status push(double time_s, double confidence, std::size_t first_beat) {
     const auto frame = std::clamp<std::int64_t>(std::llround(time_s * sample_rate_hz_), 0,
-                                                static_cast<std::int64_t>(samples_.size()) - 1);
-    if (track_.beats.size() > first_beat && frame <= track_.beats.back().frame.value()) return;
+                                                samples_.frames().value() - 1);
+    if (track_.beats.size() > first_beat && frame <= track_.beats.back().frame.value()) return ok();
     Beat beat;
     beat.frame = FrameIndex(frame);
     beat.time_s = static_cast<double>(frame) / sample_rate_hz_;
     beat.confidence = confidence;
-    beat.tilt_db = tilt_.measure(beat.frame);
+    const Result<std::optional<double>> tilt_db = tilt_.measure(beat.frame);
+    if (!tilt_db) return tilt_db.error();
+    beat.tilt_db = *tilt_db;
     track_.beats.push_back(beat);
+    return ok();
   }
 
   /// What a stretch's beats have in common; one beat alone is none.
@@ -180,7 +194,7 @@ class TrackMaker {
     track_.stretches.push_back(stretch);
   }
 
-  audio::MonoView samples_;
+  SampleSource& samples_;
   double sample_rate_hz_;
   const BeatHints& hints_;
   const OnsetStrength& onsets_;
@@ -191,22 +205,25 @@ class TrackMaker {
 
 }  // namespace
 
-Result<BeatTrack> make_track(const BeatSearch& search, audio::MonoView samples,
-                             double sample_rate_hz, const BeatHints& hints, JobControl& job) {
+Result<BeatTrack> make_track(const BeatSearch& search, SampleSource& samples, double sample_rate_hz,
+                             const BeatHints& hints, JobControl& job) {
   TrackMaker maker(samples, sample_rate_hz, hints, search.onsets);
   std::size_t next_fused = 0;
-  const auto add_fused_before = [&](double time_s) {
+  const auto add_fused_before = [&](double time_s) -> Status {
     for (;
          next_fused < search.fused.size() && search.fused[next_fused].beats.front().time_s < time_s;
          ++next_fused)
-      maker.add(search.fused[next_fused]);
+      if (const Status added = maker.add(search.fused[next_fused]); !added) return added;
+    return ok();
   };
   for (const ProvedStretch& stretch : search.proved) {
-    add_fused_before(search.candidates[search.path[stretch.first].candidate].time_s);
+    const double first_s = search.candidates[search.path[stretch.first].candidate].time_s;
+    if (const Status status = add_fused_before(first_s); !status) return status.error();
     if (const Status status = maker.add(stretch, search.candidates, search.path, job); !status)
       return status.error();
   }
-  add_fused_before(std::numeric_limits<double>::infinity());
+  if (const Status status = add_fused_before(std::numeric_limits<double>::infinity()); !status)
+    return status.error();
   job.progress(1.0, "beats");
   BeatTrack track = maker.take();
   track.evidence = search.evidence;

@@ -111,7 +111,7 @@ double evidence_of(const BeatSearch& search) {
 
 }  // namespace
 
-Result<BeatSearch> search_beats(audio::MonoView samples, double sample_rate_hz,
+Result<BeatSearch> search_beats(SampleSource& samples, double sample_rate_hz,
                                 const BeatHints& hints, JobControl& job) {
   BeatSearch search;
   Result<OnsetStrength> onsets = onset_strength(samples, sample_rate_hz, job);

@@ -7,6 +7,7 @@
 
 #include "fourbeat/dsp/beat_tracker.h"
 #include "fourbeat/dsp/onset.h"
+#include "fourbeat/dsp/sample_source.h"
 
 #include <vector>
 
@@ -24,7 +25,7 @@ struct BeatSearch {
 };
 
 /// Errors: as track_beats, but the hints are taken as checked.
-[[nodiscard]] Result<BeatSearch> search_beats(audio::MonoView samples, double sample_rate_hz,
+[[nodiscard]] Result<BeatSearch> search_beats(SampleSource& samples, double sample_rate_hz,
                                               const BeatHints& hints, JobControl& job);
 
 }  // namespace fourbeat::dsp

@@ -21,13 +21,18 @@ constexpr double longest_s = 1.0;
 
 /// Level of 10 ms about each hop, in dB; silence is `silent_db`.
 constexpr double silent_db = -250.0;
-std::vector<double> levels_of(audio::MonoView samples, double sample_rate_hz) {
-  const auto size = static_cast<std::int64_t>(samples.size());
+Result<std::vector<double>> levels_of(SampleSource& samples, double sample_rate_hz,
+                                      JobControl& job) {
+  constexpr std::int64_t block_frames = 1 << 14;
+  const std::int64_t size = samples.frames().value();
   const auto half = std::max<std::int64_t>(1, std::llround(0.5 * window_s * sample_rate_hz));
   // Sums of the squares before each frame, as far back as a window reaches: a ring.
   std::vector<double> sums(static_cast<std::size_t>(2 * half + 1), 0.0);
   std::size_t slot = 0;
   std::int64_t done = 0;
+  audio::MonoView block;
+  std::int64_t block_start = 0;
+  std::int64_t block_end = 0;
   std::vector<double> levels;
   for (std::size_t hop = 0;; ++hop) {
     const std::int64_t at = std::llround(static_cast<double>(hop) * hop_s * sample_rate_hz);
@@ -35,7 +40,16 @@ std::vector<double> levels_of(audio::MonoView samples, double sample_rate_hz) {
     const std::int64_t low = std::max<std::int64_t>(0, at - half);
     const std::int64_t high = std::min(size, at + half);
     for (; done < high; ++done) {
-      const double x = static_cast<double>(samples[static_cast<std::size_t>(done)]);
+      if (done == block_end) {
+        if (job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
+        job.progress(static_cast<double>(done) / static_cast<double>(size), "sounds");
+        block_start = done;
+        block_end = std::min(size, done + block_frames);
+        const Result<audio::MonoView> read = samples.read(frame_range(block_start, block_end));
+        if (!read) return read.error();
+        block = *read;
+      }
+      const double x = static_cast<double>(block[static_cast<std::size_t>(done - block_start)]);
       const double sum = sums[slot] + x * x;
       slot = slot + 1 < sums.size() ? slot + 1 : 0;
       sums[slot] = sum;
@@ -50,12 +64,16 @@ std::vector<double> levels_of(audio::MonoView samples, double sample_rate_hz) {
 
 }  // namespace
 
-std::vector<std::optional<BeatSound>> measure_beat_sounds(audio::MonoView samples,
-                                                          double sample_rate_hz,
-                                                          const BeatTrack& track,
-                                                          FrameIndex first) {
-  const std::vector<double> levels = levels_of(samples, sample_rate_hz);
+Result<std::vector<std::optional<BeatSound>>> measure_beat_sounds(SampleSource& samples,
+                                                                  double sample_rate_hz,
+                                                                  const BeatTrack& track,
+                                                                  FrameIndex first,
+                                                                  JobControl& job) {
   std::vector<std::optional<BeatSound>> sounds(track.beats.size());
+  if (sounds.empty()) return sounds;
+  const Result<std::vector<double>> heard = levels_of(samples, sample_rate_hz, job);
+  if (!heard) return heard.error();
+  const std::vector<double>& levels = *heard;
   const auto hops = static_cast<std::int64_t>(levels.size());
   const auto hop_of = [&](FrameIndex frame) {
     const double seconds = static_cast<double>((frame - first).value()) / sample_rate_hz;

@@ -35,8 +35,9 @@ struct Envelope {
   }
 };
 
-Envelope envelope_of(audio::MonoView samples, double sample_rate_hz, double from_s, double to_s) {
-  const auto size = static_cast<std::int64_t>(samples.size());
+Result<Envelope> envelope_of(SampleSource& samples, double sample_rate_hz, double from_s,
+                             double to_s) {
+  const std::int64_t size = samples.frames().value();
   const auto width = std::max<std::int64_t>(2, std::llround(envelope_s * sample_rate_hz));
   const auto step = std::max<std::int64_t>(1, std::llround(step_s * sample_rate_hz));
   const auto first = std::max<std::int64_t>(0, std::llround(from_s * sample_rate_hz));
@@ -48,9 +49,10 @@ Envelope envelope_of(audio::MonoView samples, double sample_rate_hz, double from
   const std::int64_t sums_from = std::max<std::int64_t>(0, first - width / 2);
   const std::int64_t sums_to = std::min<std::int64_t>(size, last - width / 2 + width + 1);
   std::vector<double> sums(static_cast<std::size_t>(sums_to - sums_from) + 1, 0.0);
-  for (std::int64_t i = sums_from; i < sums_to; ++i) {
-    const double x = samples[static_cast<std::size_t>(i)];
-    const auto at = static_cast<std::size_t>(i - sums_from);
+  const Result<audio::MonoView> block = samples.read(frame_range(sums_from, sums_to));
+  if (!block) return block.error();
+  for (std::size_t at = 0; at < block->size(); ++at) {
+    const double x = (*block)[at];
     sums[at + 1] = sums[at] + x * x;
   }
   double loudest = 0.0;
@@ -70,25 +72,27 @@ Envelope envelope_of(audio::MonoView samples, double sample_rate_hz, double from
 
 }  // namespace
 
-std::optional<double> attack_time_s(audio::MonoView samples, double sample_rate_hz, double near_s,
-                                    double interval_s) {
+Result<std::optional<double>> attack_time_s(SampleSource& samples, double sample_rate_hz,
+                                            double near_s, double interval_s) {
   const double back_s = std::min(before_s, 0.6 * interval_s);
   const double ahead_s = std::min(peak_within_s, 0.4 * interval_s);
   const double reach_s = std::min(move_limit_s, 0.3 * interval_s);
-  const Envelope envelope = envelope_of(samples, sample_rate_hz, near_s - back_s, near_s + ahead_s);
-  const std::vector<double>& power = envelope.power;
-  if (power.size() < 3) return std::nullopt;
+  const Result<Envelope> envelope =
+      envelope_of(samples, sample_rate_hz, near_s - back_s, near_s + ahead_s);
+  if (!envelope) return envelope.error();
+  const std::vector<double>& power = envelope->power;
+  std::optional<double> best;
+  if (power.size() < 3) return best;
   const auto peak_from =
-      power.begin() + static_cast<std::ptrdiff_t>(envelope.index_at(near_s - 0.4 * reach_s));
+      power.begin() + static_cast<std::ptrdiff_t>(envelope->index_at(near_s - 0.4 * reach_s));
   const auto peak = std::max_element(peak_from, power.end());
   const auto quietest = std::min_element(power.begin(), peak + 1);
-  if (plain_db(*peak / *quietest) < least_rise_db) return std::nullopt;
+  if (plain_db(*peak / *quietest) < least_rise_db) return best;
   const double middle = std::sqrt(*peak * *quietest);  // midway in dB
-  std::optional<double> best;
   for (auto at = quietest; at + 1 <= peak; ++at) {
     if (!(at[0] < middle && at[1] >= middle)) continue;
     const double part = plain_ln(middle / at[0]) / plain_ln(at[1] / at[0]);
-    const double time_s = envelope.time_s(static_cast<double>(at - power.begin()) + part);
+    const double time_s = envelope->time_s(static_cast<double>(at - power.begin()) + part);
     if (std::fabs(time_s - near_s) > reach_s) continue;
     if (!best || std::fabs(time_s - near_s) < std::fabs(*best - near_s)) best = time_s;
   }

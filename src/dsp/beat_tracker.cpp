@@ -47,22 +47,28 @@ class ChannelJob : public JobControl {
 
 }  // namespace
 
-Result<BeatTrack> track_beats(audio::MonoView samples, double sample_rate_hz,
-                              const BeatHints& hints, JobControl& job) {
+Result<BeatTrack> track_beats(SampleSource& samples, double sample_rate_hz, const BeatHints& hints,
+                              JobControl& job) {
   if (const std::optional<Error> error = refusal(hints)) return *error;
   const Result<BeatSearch> search = search_beats(samples, sample_rate_hz, hints, job);
   if (!search) return search.error();
   return make_track(*search, samples, sample_rate_hz, hints, job);
 }
 
-Result<ChannelBeats> track_best_channel(std::span<const audio::MonoView> channels,
+Result<BeatTrack> track_beats(audio::MonoView samples, double sample_rate_hz,
+                              const BeatHints& hints, JobControl& job) {
+  MemorySource source(samples);
+  return track_beats(source, sample_rate_hz, hints, job);
+}
+
+Result<ChannelBeats> track_best_channel(std::span<SampleSource* const> channels,
                                         double sample_rate_hz, const BeatHints& hints,
                                         JobControl& job) {
   if (channels.empty()) return Error{ErrorCode::bad_argument, "", "channels", "there are none", ""};
   ChannelBeats best;
   for (std::size_t channel = 0; channel < channels.size(); ++channel) {
     ChannelJob part(job, channel, channels.size());
-    Result<BeatTrack> track = track_beats(channels[channel], sample_rate_hz, hints, part);
+    Result<BeatTrack> track = track_beats(*channels[channel], sample_rate_hz, hints, part);
     if (!track) return track.error();
     if (channel > 0 && track->evidence <= best.track.evidence) continue;
     best = {channel, *std::move(track)};

@@ -33,7 +33,7 @@ constexpr std::array<int, onset_spans> spans = {2, 4, 8, 16};
 constexpr double least_band_noise_db = 1.0;
 /// The level's noise is not believed to be less.
 constexpr double least_noise_db = 0.3;
-constexpr std::size_t hops_per_check = 256;
+constexpr std::int64_t block_frames = 1 << 14;
 
 Error bad(ErrorCode code, std::string detail) {
   Error error;
@@ -69,36 +69,39 @@ struct BandLevels {
 
 /// Largest magnitude; refuses what is not finite. Magnitudes are compared as the integers that
 /// their bits are, which are in the same order; infinity and NaN are the greatest.
-Result<float> peak_of(audio::MonoView samples, const JobControl& job) {
-  constexpr std::size_t frames_per_check = 1U << 20U;
+Result<float> peak_of(SampleSource& samples, JobControl& job) {
   constexpr std::uint32_t magnitude_bits = 0x7FFFFFFFU;
   constexpr std::uint32_t infinity_bits = 0x7F800000U;
   constexpr std::size_t lanes = 8;
-  const auto magnitude_of = [&](std::size_t i) {
-    return std::bit_cast<std::uint32_t>(samples[i]) & magnitude_bits;
+  const auto magnitude_of = [](float sample) {
+    return std::bit_cast<std::uint32_t>(sample) & magnitude_bits;
   };
+  const std::int64_t frames = samples.frames().value();
   std::array<std::uint32_t, lanes> peaks{};
-  for (std::size_t from = 0; from < samples.size(); from += frames_per_check) {
+  for (std::int64_t from = 0; from < frames; from += block_frames) {
     if (job.cancelled()) return bad(ErrorCode::cancelled, "");
-    const std::size_t to = std::min(samples.size(), from + frames_per_check);
-    std::size_t i = from;
-    for (; i + lanes <= to; i += lanes)
+    job.progress(static_cast<double>(from) / static_cast<double>(frames), "reading");
+    const Result<audio::MonoView> block =
+        samples.read(frame_range(from, std::min(frames, from + block_frames)));
+    if (!block) return block.error();
+    std::size_t i = 0;
+    for (; i + lanes <= block->size(); i += lanes)
       for (std::size_t lane = 0; lane < lanes; ++lane)
-        peaks[lane] = std::max(peaks[lane], magnitude_of(i + lane));
-    for (; i < to; ++i)
-      peaks[0] = std::max(peaks[0], magnitude_of(i));
+        peaks[lane] = std::max(peaks[lane], magnitude_of((*block)[i + lane]));
+    for (; i < block->size(); ++i)
+      peaks[0] = std::max(peaks[0], magnitude_of((*block)[i]));
     if (*std::max_element(peaks.begin(), peaks.end()) < infinity_bits) continue;
-    for (i = from; magnitude_of(i) < infinity_bits; ++i) {
+    for (i = 0; magnitude_of((*block)[i]) < infinity_bits; ++i) {
     }
     Error error = bad(ErrorCode::not_finite, "");
-    error.place = "frame " + fmt::format("{}", i);
+    error.place = fmt::format("frame {}", from + static_cast<std::int64_t>(i));
     return error;
   }
   return std::bit_cast<float>(*std::max_element(peaks.begin(), peaks.end()));
 }
 
 /// Mean power in each band of each window, the samples scaled by `scale`.
-Result<BandLevels> band_powers(audio::MonoView samples, double sample_rate_hz, std::size_t hop,
+Result<BandLevels> band_powers(SampleSource& samples, double sample_rate_hz, std::size_t hop,
                                std::size_t size, float scale, JobControl& job) {
   const RealFft fft(size);
   std::vector<float> window = hann_window(size);
@@ -107,17 +110,24 @@ Result<BandLevels> band_powers(audio::MonoView samples, double sample_rate_hz, s
   const std::vector<std::size_t> edges = band_edges(sample_rate_hz, size);
   BandLevels levels;
   levels.bands = edges.size() - 1;
-  levels.hops = 1 + (samples.size() - size) / hop;
+  levels.hops = 1 + (static_cast<std::size_t>(samples.frames().value()) - size) / hop;
   levels.values.resize(levels.bands * levels.hops);
   std::vector<float> frame(size);
   std::vector<std::complex<float>> bins(size / 2 + 1);
   std::vector<float> power(size / 2 + 1);
+  const std::size_t hops_per_block = (block_frames - size) / hop;
+  audio::MonoView block;
   for (std::size_t at = 0; at < levels.hops; ++at) {
-    if (at % hops_per_check == 0) {
+    if (at % hops_per_block == 0) {
       if (job.cancelled()) return bad(ErrorCode::cancelled, "");
       job.progress(static_cast<double>(at) / static_cast<double>(levels.hops), "onsets");
+      const std::size_t last = std::min(levels.hops, at + hops_per_block) - 1;
+      const Result<audio::MonoView> read = samples.read(frame_range(
+          static_cast<std::int64_t>(at * hop), static_cast<std::int64_t>(last * hop + size)));
+      if (!read) return read.error();
+      block = *read;
     }
-    const float* in = samples.data() + at * hop;
+    const float* in = block.data() + at % hops_per_block * hop;
     for (std::size_t i = 0; i < size; ++i)
       frame[i] = in[i] * window[i];
     fft.forward(frame, bins);
@@ -312,7 +322,7 @@ std::vector<float> step_strength(std::span<const double> sums,
 
 }  // namespace
 
-Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate_hz,
+Result<OnsetStrength> onset_strength(SampleSource& samples, double sample_rate_hz,
                                      JobControl& job) {
   if (!(sample_rate_hz >= 8000.0 && sample_rate_hz <= 192000.0))
     return bad(ErrorCode::bad_argument, "the sample rate must be 8000 to 192000 Hz");
@@ -325,7 +335,8 @@ Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate
   // A step between two hops lies midway between the centres of their windows.
   onsets.first_s = (static_cast<double>(size) - static_cast<double>(hop)) / 2.0 / sample_rate_hz;
   constexpr float silence = 1e-30F;
-  if (samples.size() < size + 20 * hop || *peak < silence) return onsets;
+  const auto least = static_cast<std::int64_t>(size + 20 * hop);
+  if (samples.frames().value() < least || *peak < silence) return onsets;
   Result<BandLevels> levels = band_powers(samples, sample_rate_hz, hop, size, 1.0F / *peak, job);
   if (!levels) return levels.error();
   hold_through_gaps(*levels);

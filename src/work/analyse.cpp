@@ -5,14 +5,13 @@
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/text.h"
 #include "fourbeat/dsp/clean.h"
+#include "fourbeat/work/file_source.h"
 
 #include <fmt/format.h>
 
 namespace fourbeat::work {
 
 namespace {
-
-constexpr FrameCount block_frames{1 << 16};
 
 Error argument(const std::string& place, std::string detail) {
   return Error{ErrorCode::bad_argument, {}, place, std::move(detail), {}};
@@ -66,44 +65,12 @@ Result<FrameRange> frames_of(const audio::SoundFileInfo& info, const Stretch& st
   return range;
 }
 
-Result<MonoStretch> read_mono(const std::filesystem::path& file, const Stretch& stretch,
-                              JobControl& job) {
-  Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(file);
-  if (!reader) return reader.error();
-  const Result<FrameRange> range = frames_of(reader->info(), stretch);
-  if (!range) return of_file(range.error(), file);
-  MonoStretch mono{reader->info(), *range, {}};
-  mono.samples.reserve(static_cast<std::size_t>(range->length().value()));
-  const Status read = reader->read_blocks(
-      *range, block_frames,
-      [&](const audio::Pcm& block, FrameIndex) -> Status {
-        if (stretch.channel || block.channels.size() == 1) {
-          const auto index = static_cast<std::size_t>(stretch.channel.value_or(1) - 1);
-          const std::vector<float>& samples = block.channels[index];
-          mono.samples.insert(mono.samples.end(), samples.begin(), samples.end());
-          return ok();
-        }
-        const float scale = 1.0F / static_cast<float>(block.channels.size());
-        const auto frames = static_cast<std::size_t>(block.frames().value());
-        for (std::size_t i = 0; i < frames; ++i) {
-          float sum = 0.0F;
-          for (const std::vector<float>& channel : block.channels)
-            sum += channel[i];
-          mono.samples.push_back(sum * scale);
-        }
-        return ok();
-      },
-      job);
-  if (!read) return of_file(read.error(), file);
-  return mono;
-}
-
-Result<dsp::BeatTrack> beats_of_stretch(const MonoStretch& mono, const dsp::BeatHints& hints,
-                                        JobControl& job) {
-  const double rate = mono.info.sample_rate_hz;
-  Result<dsp::BeatTrack> track = dsp::track_beats(mono.samples, rate, hints, job);
+Result<dsp::BeatTrack> beats_of_source(FileSource& source, const dsp::BeatHints& hints,
+                                       JobControl& job) {
+  const double rate = source.info().sample_rate_hz;
+  Result<dsp::BeatTrack> track = dsp::track_beats(source, rate, hints, job);
   if (!track) return track;
-  const FrameCount offset = mono.range.start - FrameIndex(0);
+  const FrameCount offset = source.range().start - FrameIndex(0);
   for (dsp::Beat& beat : track->beats) {
     beat.frame = beat.frame + offset;
     beat.time_s = static_cast<double>(beat.frame.value()) / rate;
@@ -116,9 +83,9 @@ Result<dsp::BeatTrack> beats_of_stretch(const MonoStretch& mono, const dsp::Beat
 
 Result<dsp::BeatTrack> beats_of_file(const std::filesystem::path& file, const Stretch& stretch,
                                      const dsp::BeatHints& hints, JobControl& job) {
-  const Result<MonoStretch> mono = read_mono(file, stretch, job);
-  if (!mono) return mono.error();
-  Result<dsp::BeatTrack> track = beats_of_stretch(*mono, hints, job);
+  Result<FileSource> source = FileSource::open(file, stretch);
+  if (!source) return source.error();
+  Result<dsp::BeatTrack> track = beats_of_source(*source, hints, job);
   if (!track) return of_file(track.error(), file);
   return track;
 }

@@ -6,6 +6,7 @@
 #include "fourbeat/base/text.h"
 #include "fourbeat/store/takes.h"
 #include "fourbeat/work/beat_edits.h"
+#include "fourbeat/work/file_source.h"
 
 #include <fmt/format.h>
 
@@ -121,19 +122,21 @@ Result<TrackedTake> track_take(const model::Project& project,
   if (!chimney_channel(*take)) heard = surest_channel(*path, {}, hints, job);
   if (!heard) return heard.error();
   const int channel = *heard;
-  const Result<MonoStretch> mono = read_mono(*path, {channel, std::nullopt, std::nullopt}, job);
-  if (!mono) return mono.error();
-  const double rate = mono->info.sample_rate_hz;
-  const Result<dsp::BeatTrack> track = beats_of_stretch(*mono, hints, job);
+  Result<FileSource> source = FileSource::open(*path, {channel, std::nullopt, std::nullopt});
+  if (!source) return source.error();
+  const double rate = source->info().sample_rate_hz;
+  const FrameIndex start = source->range().start;
+  const Result<dsp::BeatTrack> track = beats_of_source(*source, hints, job);
   if (!track) return of_file(track.error(), *path);
   const MarkedCorrections marked = corrections_of(project, id);
-  Result<dsp::CorrectedBeats> corrected = dsp::correct_beats(
-      *track, marked.corrections, mono->samples, rate, mono->range.start, hints, job);
+  Result<dsp::CorrectedBeats> corrected =
+      dsp::correct_beats(*track, marked.corrections, *source, rate, start, hints, job);
   if (!corrected) return of_file(corrected.error(), *path);
-  const BeatSounds sounds =
-      dsp::measure_beat_sounds(mono->samples, rate, corrected->track, mono->range.start);
+  const Result<BeatSounds> sounds =
+      dsp::measure_beat_sounds(*source, rate, corrected->track, start, job);
+  if (!sounds) return of_file(sounds.error(), *path);
   Result<TrackedTake> tracked =
-      measure_take(project, id, channel, std::move(corrected->track), sounds);
+      measure_take(project, id, channel, std::move(corrected->track), *sounds);
   if (!tracked) return tracked;
   for (const std::size_t idle : corrected->idle)
     tracked->idle_marks.push_back(marked.marks[idle]);
@@ -142,21 +145,21 @@ Result<TrackedTake> track_take(const model::Project& project,
 
 Result<int> surest_channel(const std::filesystem::path& file, const Stretch& stretch,
                            const dsp::BeatHints& hints, JobControl& job) {
-  Result<audio::SoundFileReader> reader = audio::SoundFileReader::open(file);
-  if (!reader) return reader.error();
-  const audio::SoundFileInfo& info = reader->info();
-  const Result<FrameRange> range = frames_of(info, stretch);
-  if (!range) return of_file(range.error(), file);
-  if (info.channels < 2) return 1;
-  // The middle ten minutes bound what is held in memory.
+  // The middle ten minutes bound what several channels cost.
   constexpr std::int64_t longest_s = 600;
-  const std::int64_t whole = (range->end - range->start).value();
-  const std::int64_t length =
-      std::min(whole, longest_s * static_cast<std::int64_t>(info.sample_rate_hz));
-  const FrameIndex from = range->start + FrameCount((whole - length) / 2);
-  const Result<audio::Pcm> pcm = reader->read({from, from + FrameCount(length)});
-  if (!pcm) return of_file(pcm.error(), file);
-  const std::vector<audio::MonoView> channels(pcm->channels.begin(), pcm->channels.end());
+  const Result<FileSource> whole =
+      FileSource::open(file, {std::nullopt, stretch.from_s, stretch.to_s});
+  if (!whole) return whole.error();
+  const audio::SoundFileInfo& info = whole->info();
+  if (info.channels < 2) return 1;
+  const FrameCount length = std::min(whole->frames(), FrameCount(longest_s * info.sample_rate_hz));
+  const FrameIndex from = whole->range().start + FrameCount((whole->frames() - length).value() / 2);
+  std::vector<FileSource> sources;
+  for (int channel = 1; channel <= info.channels; ++channel)
+    sources.push_back(whole->of_channel(channel, {from, from + length}));
+  std::vector<dsp::SampleSource*> channels;
+  for (FileSource& source : sources)
+    channels.push_back(&source);
   const Result<dsp::ChannelBeats> best =
       dsp::track_best_channel(channels, info.sample_rate_hz, hints, job);
   if (!best) return of_file(best.error(), file);
@@ -165,16 +168,17 @@ Result<int> surest_channel(const std::filesystem::path& file, const Stretch& str
 
 Result<TrackedTake> track_file(const std::filesystem::path& file, const Stretch& stretch,
                                const dsp::BeatHints& hints, JobControl& job) {
-  const Result<MonoStretch> mono = read_mono(file, stretch, job);
-  if (!mono) return mono.error();
-  Result<dsp::BeatTrack> track = beats_of_stretch(*mono, hints, job);
+  Result<FileSource> source = FileSource::open(file, stretch);
+  if (!source) return source.error();
+  Result<dsp::BeatTrack> track = beats_of_source(*source, hints, job);
   if (!track) return of_file(track.error(), file);
-  const BeatSounds sounds =
-      dsp::measure_beat_sounds(mono->samples, mono->info.sample_rate_hz, *track, mono->range.start);
+  const Result<BeatSounds> sounds = dsp::measure_beat_sounds(*source, source->info().sample_rate_hz,
+                                                             *track, source->range().start, job);
+  if (!sounds) return of_file(sounds.error(), file);
   dsp::WheelParams wheel;
   wheel.driver_diameter_mm = hints.driver_diameter_mm;
   wheel.beats_per_rev = hints.beats_per_rev.value_or(wheel.beats_per_rev);
-  Result<TrackedTake> tracked = measured(std::move(*track), sounds, wheel);
+  Result<TrackedTake> tracked = measured(std::move(*track), *sounds, wheel);
   if (!tracked) return of_file(tracked.error(), file);
   tracked->channel = stretch.channel.value_or(0);
   model::Project project;

@@ -44,7 +44,10 @@ struct Row {
 
 dsp::ChannelBeats track_of(const FieldTake& take, const dsp::BeatHints& hints) {
   JobControl job;
-  const std::vector<audio::MonoView> channels(take.channels.begin(), take.channels.end());
+  std::vector<dsp::MemorySource> sources(take.channels.begin(), take.channels.end());
+  std::vector<dsp::SampleSource*> channels;
+  for (dsp::MemorySource& source : sources)
+    channels.push_back(&source);
   auto beats = dsp::track_best_channel(channels, take.sample_rate_hz, hints, job);
   if (!beats) std::exit(1);
   return *std::move(beats);

@@ -50,8 +50,9 @@ const Heard& heard() {
 
 CorrectedBeats corrected(const BeatTrack& track, const std::vector<BeatCorrection>& corrections) {
   JobControl job;
-  const Result<CorrectedBeats> result = correct_beats(track, corrections, heard().steam.samples,
-                                                      rate_hz, FrameIndex(0), heard().hints, job);
+  MemorySource source(heard().steam.samples);
+  const Result<CorrectedBeats> result =
+      correct_beats(track, corrections, source, rate_hz, FrameIndex(0), heard().hints, job);
   INFO((result ? std::string() : to_line(result.error())));
   REQUIRE(result);
   const std::vector<Beat>& beats = result->track.beats;
@@ -200,8 +201,9 @@ TEST_CASE("beat corrections: what finds no beat says so, what lies outside is re
   CHECK(idle.idle == std::vector<std::size_t>{0, 2});
   const auto place_of = [&](const BeatCorrection& correction, const BeatHints& hints) {
     JobControl job;
-    const Result<CorrectedBeats> result = correct_beats(
-        track, std::array{correction}, heard().steam.samples, rate_hz, FrameIndex(0), hints, job);
+    MemorySource source(heard().steam.samples);
+    const Result<CorrectedBeats> result =
+        correct_beats(track, std::array{correction}, source, rate_hz, FrameIndex(0), hints, job);
     return result ? std::string() : result.error().place;
   };
   CHECK(place_of(AddBeat{FrameIndex(-1)}, heard().hints) == "frame -1");
@@ -211,9 +213,10 @@ TEST_CASE("beat corrections: what finds no beat says so, what lies outside is re
    public:
     [[nodiscard]] bool cancelled() const override { return true; }
   } job;
+  MemorySource source(heard().steam.samples);
   const Result<CorrectedBeats> stopped =
-      correct_beats(track, std::array<BeatCorrection, 1>{RemoveBeat{beside}}, heard().steam.samples,
-                    rate_hz, FrameIndex(0), heard().hints, job);
+      correct_beats(track, std::array<BeatCorrection, 1>{RemoveBeat{beside}}, source, rate_hz,
+                    FrameIndex(0), heard().hints, job);
   REQUIRE_FALSE(stopped);
   CHECK(stopped.error().code == ErrorCode::cancelled);
 }

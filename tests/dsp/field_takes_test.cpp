@@ -126,7 +126,10 @@ TEST_CASE("field takes: fused beats are followed by their periodicity, and say s
 
 TEST_CASE("field takes: of several microphones one that hears the beats well is taken", "[dsp]") {
   const FieldTake take = field_take(FieldCondition::microphones, 907, 16.0);
-  const std::vector<audio::MonoView> channels(take.channels.begin(), take.channels.end());
+  std::vector<dsp::MemorySource> sources(take.channels.begin(), take.channels.end());
+  std::vector<dsp::SampleSource*> channels;
+  for (dsp::MemorySource& source : sources)
+    channels.push_back(&source);
   JobControl job;
   const Result<ChannelBeats> best = track_best_channel(channels, take.sample_rate_hz, {}, job);
   REQUIRE(best);

@@ -16,7 +16,8 @@ namespace {
 
 OnsetStrength onsets_of(const std::vector<float>& samples, double sample_rate_hz) {
   JobControl job;
-  const Result<OnsetStrength> result = onset_strength(samples, sample_rate_hz, job);
+  MemorySource source(samples);
+  const Result<OnsetStrength> result = onset_strength(source, sample_rate_hz, job);
   REQUIRE(result);
   REQUIRE(result->level_db.size() == result->strength.size());
   for (const float value : result->strength)
@@ -172,7 +173,8 @@ TEST_CASE("onset strength: a wrong rate and what is not finite are refused", "[d
   JobControl job;
   const std::vector<float> fine(48000, 0.1F);
   for (const double rate : {0.0, -1.0, 7999.0, 192001.0, std::nan("")}) {
-    const auto result = onset_strength(fine, rate, job);
+    MemorySource source(fine);
+    const auto result = onset_strength(source, rate, job);
     REQUIRE_FALSE(result);
     CHECK(result.error().code == ErrorCode::bad_argument);
   }
@@ -180,7 +182,8 @@ TEST_CASE("onset strength: a wrong rate and what is not finite are refused", "[d
        {std::numeric_limits<float>::quiet_NaN(), std::numeric_limits<float>::infinity()}) {
     std::vector<float> samples = fine;
     samples[777] = wrong;
-    const auto result = onset_strength(samples, 48000.0, job);
+    MemorySource source(samples);
+    const auto result = onset_strength(source, 48000.0, job);
     REQUIRE_FALSE(result);
     CHECK(result.error().code == ErrorCode::not_finite);
     CHECK(result.error().place == "frame 777");

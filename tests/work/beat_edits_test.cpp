@@ -2,6 +2,7 @@
 #include "fourbeat/work/beat_edits.h"
 
 #include "support/catch.h"
+#include "support/same_track.h"
 #include "support/synthetic_steam.h"
 #include "support/temp_folder.h"
 #include "work/one_take_project.h"
@@ -47,8 +48,9 @@ class Bench {
   [[nodiscard]] work::TrackedTake now() const {
     JobControl job;
     const work::MarkedCorrections marked = work::corrections_of(project, the_take);
+    dsp::MemorySource source(samples_);
     Result<dsp::CorrectedBeats> corrected =
-        dsp::correct_beats(raw_, marked.corrections, samples_, rate_hz, FrameIndex(0),
+        dsp::correct_beats(raw_, marked.corrections, source, rate_hz, FrameIndex(0),
                            work::beat_hints(project.engine), job);
     INFO((corrected ? std::string() : to_line(corrected.error())));
     REQUIRE(corrected);
@@ -74,19 +76,6 @@ class Bench {
   std::vector<float> samples_;
   dsp::BeatTrack raw_;
 };
-
-bool same(const dsp::BeatTrack& a, const dsp::BeatTrack& b) {
-  const auto same_beat = [](const dsp::Beat& x, const dsp::Beat& y) {
-    return x.frame == y.frame && x.position == y.position && x.strength == y.strength &&
-           x.confidence == y.confidence && x.speed_kmh == y.speed_kmh;
-  };
-  const auto same_stretch = [](const dsp::BeatStretch& x, const dsp::BeatStretch& y) {
-    return x.range == y.range && x.median_interval_s == y.median_interval_s;
-  };
-  return std::equal(a.beats.begin(), a.beats.end(), b.beats.begin(), b.beats.end(), same_beat) &&
-         std::equal(a.stretches.begin(), a.stretches.end(), b.stretches.begin(), b.stretches.end(),
-                    same_stretch);
-}
 
 FrameCount frames(double seconds) {
   return FrameCount(std::llround(seconds * rate_hz));
@@ -159,7 +148,7 @@ TEST_CASE("beat edits: each act changes the track as it says", "[work]") {
   bench.perform(work::clear_hand_set(
       bench.project, bench.now(), {FrameIndex(0), FrameIndex(0) + bench.project.takes[0].frames}));
   CHECK(bench.project.marks.empty());
-  CHECK(same(bench.now().track, before.track));
+  CHECK(same_track(bench.now().track, before.track));
 }
 
 TEST_CASE("beat edits: halving keeps the louder half, whichever comes first", "[work]") {
@@ -231,7 +220,7 @@ TEST_CASE("beat edits: whatever was done, undone it gives the former track", "[w
       undos.pop_back();
       states.pop_back();
       const work::TrackedTake now = bench.now();
-      REQUIRE(same(now.track, states.back().track));
+      REQUIRE(same_track(now.track, states.back().track));
       REQUIRE(now.efforts == states.back().efforts);
     }
     CHECK(bench.project.marks.empty());
@@ -255,7 +244,7 @@ TEST_CASE("beat edits: saved, read again and tracked anew, the corrected beats a
   bench.perform(
       work::set_effort(bench.project, bench.now(), {beats[0].frame, beats[9].frame}, Effort::hard));
   const work::TrackedTake before = bench.now();
-  CHECK_FALSE(same(before.track, Bench().now().track));
+  CHECK_FALSE(same_track(before.track, Bench().now().track));
   {
     Result<work::Session> made = work::Session::create(bench.folder / "p.fourbeat", bench.project);
     REQUIRE(made);
@@ -269,7 +258,7 @@ TEST_CASE("beat edits: saved, read again and tracked anew, the corrected beats a
   const Result<work::TrackedTake> again =
       work::track_take(read->project(), bench.folder.path(), the_take, job);
   REQUIRE(again);
-  CHECK(same(again->track, before.track));
+  CHECK(same_track(again->track, before.track));
   CHECK(again->efforts[2] == Effort::hard);
   CHECK(again->idle_marks.empty());
 }

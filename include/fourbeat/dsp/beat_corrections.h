@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "fourbeat/audio/pcm.h"
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
 #include "fourbeat/dsp/beat_tracker.h"
+#include "fourbeat/dsp/sample_source.h"
 
 #include <cstddef>
 #include <optional>
@@ -71,10 +71,11 @@ struct CorrectedBeats {
 /// make stretches of their own. Where beats came or went, positions are found anew. Without
 /// corrections the track is returned as it is. samples: what was tracked, beginning at frame
 /// `first` of the track; hints as for track_beats(). Errors: bad_argument (a place outside the
-/// samples, a stretch that is empty, hints, a revolution without beats_per_rev), cancelled.
+/// samples, a stretch that is empty, hints, a revolution without beats_per_rev), cancelled, those
+/// of reading.
 [[nodiscard]] Result<CorrectedBeats> correct_beats(const BeatTrack& track,
                                                    std::span<const BeatCorrection> corrections,
-                                                   audio::MonoView samples, double sample_rate_hz,
+                                                   SampleSource& samples, double sample_rate_hz,
                                                    FrameIndex first, const BeatHints& hints,
                                                    JobControl& job);
 

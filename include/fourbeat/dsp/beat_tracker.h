@@ -4,6 +4,7 @@
 #include "fourbeat/audio/pcm.h"
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
+#include "fourbeat/dsp/sample_source.h"
 
 #include <cstddef>
 #include <cstdint>
@@ -58,8 +59,14 @@ struct BeatTrack {
 /// and beats bound the beat rate (by the top speed, else by the fastest steam ever ran);
 /// beats_per_rev gives positions where level, timing or timbre repeat by it (the loudest is 0, in
 /// all stretches alike); the diameter gives speeds, with 4 beats a revolution where none are given.
-/// Errors: bad_argument (rate, hints out of range), not_finite, cancelled. Too short or silent
-/// material gives an empty track. Cost: linear in length; any thread, never the audio callback.
+/// Errors: bad_argument (rate, hints out of range), not_finite, cancelled, those of reading. Too
+/// short or silent material gives an empty track. The samples are read three times from start to
+/// end, the third time about the beats only, at most 4 s at once; the same samples give the same
+/// track, bit by bit, however a source reads them. Cost: linear in length, memory as
+/// onset_strength(); any thread, never the audio callback.
+[[nodiscard]] Result<BeatTrack> track_beats(SampleSource& samples, double sample_rate_hz,
+                                            const BeatHints& hints, JobControl& job);
+/// The same for samples in memory.
 [[nodiscard]] Result<BeatTrack> track_beats(audio::MonoView samples, double sample_rate_hz,
                                             const BeatHints& hints, JobControl& job);
 
@@ -74,7 +81,7 @@ struct ChannelBeats {
 /// hears beats: channel 0, no beats. Sums of microphones are no help: the beat comes to each at its
 /// own time.
 /// channels: at least one, on one clock; else as track_beats. Cost: that of each channel.
-[[nodiscard]] Result<ChannelBeats> track_best_channel(std::span<const audio::MonoView> channels,
+[[nodiscard]] Result<ChannelBeats> track_best_channel(std::span<SampleSource* const> channels,
                                                       double sample_rate_hz, const BeatHints& hints,
                                                       JobControl& job);
 

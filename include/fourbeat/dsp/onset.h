@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "fourbeat/audio/pcm.h"
 #include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
+#include "fourbeat/dsp/sample_source.h"
 
 #include <array>
 #include <cstddef>
@@ -38,9 +38,10 @@ struct OnsetStrength {
 };
 
 /// samples: one channel at its own rate, 8 kHz to 192 kHz. Material shorter than 100 ms, or
-/// silent, gives empty vectors. Errors: bad_argument (rate), not_finite (place: the frame),
-/// cancelled. Linear in length, in time and memory (about 2 % of the samples' at 48 kHz).
-[[nodiscard]] Result<OnsetStrength> onset_strength(audio::MonoView samples, double sample_rate_hz,
+/// silent, gives empty vectors. The samples are read twice, in blocks of at most 16 Ki frames.
+/// Errors: bad_argument (rate), not_finite (place: the frame), cancelled, those of reading. Linear
+/// in length, in time and memory (at 48 kHz 0.55 bytes a frame, of which 0.03 are handed back).
+[[nodiscard]] Result<OnsetStrength> onset_strength(SampleSource& samples, double sample_rate_hz,
                                                    JobControl& job);
 
 }  // namespace fourbeat::dsp

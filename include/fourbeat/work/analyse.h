@@ -15,6 +15,8 @@
 
 namespace fourbeat::work {
 
+class FileSource;
+
 /// Which stretch and which channels of a file are looked at.
 struct Stretch {
   std::optional<int> channel;  ///< from 1; none: all, mixed to mono where one is needed
@@ -26,18 +28,9 @@ struct Stretch {
 [[nodiscard]] Result<FrameRange> frames_of(const audio::SoundFileInfo& info,
                                            const Stretch& stretch);
 
-/// Samples of a stretch, mixed to mono (the mean of the channels) unless one channel is named.
-struct MonoStretch {
-  audio::SoundFileInfo info;
-  FrameRange range;  ///< in the file
-  std::vector<float> samples;
-};
-[[nodiscard]] Result<MonoStretch> read_mono(const std::filesystem::path& file,
-                                            const Stretch& stretch, JobControl& job);
-
-/// Beats of a stretch; frames and times count from the file's start.
-[[nodiscard]] Result<dsp::BeatTrack> beats_of_stretch(const MonoStretch& mono,
-                                                      const dsp::BeatHints& hints, JobControl& job);
+/// Beats of a stretch that is read by blocks; frames and times count from the file's start.
+[[nodiscard]] Result<dsp::BeatTrack> beats_of_source(FileSource& source,
+                                                     const dsp::BeatHints& hints, JobControl& job);
 
 /// Beats of a file; frames and times count from the file's start.
 [[nodiscard]] Result<dsp::BeatTrack> beats_of_file(const std::filesystem::path& file,
