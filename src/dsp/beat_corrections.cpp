@@ -219,7 +219,7 @@ class Corrector {
 
   Status insert(std::span<const FrameIndex> frames) {
     for (const FrameIndex frame : frames)
-      if (const Status set = insert_one(frame); !set) return set;
+      if (const Status set = insert_one(frame); !set) return set.error();
     return ok();
   }
 
@@ -268,10 +268,10 @@ class Corrector {
     }
     if (near == nullptr) return 1.0;
     const Result<double> known = level_after(near->beat.time_s);
-    if (!known) return known;
+    if (!known) return known.error();
     if (!(*known > 0.0)) return near->beat.strength;
     const Result<double> here = level_after(time_s);
-    if (!here) return here;
+    if (!here) return here.error();
     return std::clamp(near->beat.strength * *here / *known, 0.0, 1.0);
   }
 

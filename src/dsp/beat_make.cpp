@@ -112,10 +112,10 @@ class TrackMaker {
         const double before_s = candidates[part[i - 1].candidate].time_s;
         const Status added = add_beat(0.5 * (before_s + candidate.time_s), part[i].rate_hz,
                                       unheard_confidence * confidence, first_beat);
-        if (!added) return added;
+        if (!added) return added.error();
       }
       const Status added = add_beat(candidate.time_s, part[i].rate_hz, confidence, first_beat);
-      if (!added) return added;
+      if (!added) return added.error();
     }
     finish(first_beat, false);
     return ok();
@@ -128,7 +128,7 @@ class TrackMaker {
       constexpr double half_sure_line = 20.0;
       const Status pushed =
           push(beat.time_s, 0.5 * beat.line / (beat.line + half_sure_line), first_beat);
-      if (!pushed) return pushed;
+      if (!pushed) return pushed.error();
     }
     finish(first_beat, true);
     return ok();
@@ -213,7 +213,7 @@ Result<BeatTrack> make_track(const BeatSearch& search, SampleSource& samples, do
     for (;
          next_fused < search.fused.size() && search.fused[next_fused].beats.front().time_s < time_s;
          ++next_fused)
-      if (const Status added = maker.add(search.fused[next_fused]); !added) return added;
+      if (const Status added = maker.add(search.fused[next_fused]); !added) return added.error();
     return ok();
   };
   for (const ProvedStretch& stretch : search.proved) {

@@ -155,9 +155,11 @@ Result<int> surest_channel(const std::filesystem::path& file, const Stretch& str
   const FrameCount length = std::min(whole->frames(), FrameCount(longest_s * info.sample_rate_hz));
   const FrameIndex from = whole->range().start + FrameCount((whole->frames() - length).value() / 2);
   std::vector<FileSource> sources;
+  sources.reserve(static_cast<std::size_t>(info.channels));
   for (int channel = 1; channel <= info.channels; ++channel)
     sources.push_back(whole->of_channel(channel, {from, from + length}));
   std::vector<dsp::SampleSource*> channels;
+  channels.reserve(sources.size());
   for (FileSource& source : sources)
     channels.push_back(&source);
   const Result<dsp::ChannelBeats> best =

@@ -46,6 +46,7 @@ dsp::ChannelBeats track_of(const FieldTake& take, const dsp::BeatHints& hints) {
   JobControl job;
   std::vector<dsp::MemorySource> sources(take.channels.begin(), take.channels.end());
   std::vector<dsp::SampleSource*> channels;
+  channels.reserve(sources.size());
   for (dsp::MemorySource& source : sources)
     channels.push_back(&source);
   auto beats = dsp::track_best_channel(channels, take.sample_rate_hz, hints, job);

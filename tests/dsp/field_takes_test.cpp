@@ -128,6 +128,7 @@ TEST_CASE("field takes: of several microphones one that hears the beats well is 
   const FieldTake take = field_take(FieldCondition::microphones, 907, 16.0);
   std::vector<dsp::MemorySource> sources(take.channels.begin(), take.channels.end());
   std::vector<dsp::SampleSource*> channels;
+  channels.reserve(sources.size());
   for (dsp::MemorySource& source : sources)
     channels.push_back(&source);
   JobControl job;

@@ -45,6 +45,7 @@ audio::Pcm three_channels() {
 
 std::vector<float> mean_of(const audio::Pcm& pcm) {
   std::vector<float> mean;
+  mean.reserve(pcm.channels[0].size());
   for (std::size_t i = 0; i < pcm.channels[0].size(); ++i)
     mean.push_back((pcm.channels[0][i] + pcm.channels[1][i] + pcm.channels[2][i]) * (1.0F / 3.0F));
   return mean;
