@@ -3,13 +3,12 @@
 
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/text.h"
-#include "fourbeat/store/data_files.h"
+#include "fourbeat/work/card_files.h"
 #include "fourbeat/work/session.h"
 #include "fourbeat/work/standard_cards.h"
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <memory>
 #include <utility>
 
@@ -17,48 +16,23 @@ namespace fourbeat::cli {
 
 namespace {
 
-/// Below the project's folder.
-std::string path_of(const work::StandardCard& made) {
-  return fmt::format("cards/standard-{}.json", made.name);
-}
-
 /// Writes the cards that are not there as they would be, and lists those the set does not list.
-int write_cards(const std::string& path, const std::vector<work::StandardCard>& cards,
-                bool replace) {
+int write_cards(const std::string& path, bool replace) {
   Result<work::Session> session = work::Session::open_to_change(text_path(path));
   if (!session) return fail(session.error());
-  std::error_code failed;
-  std::filesystem::create_directories(session->folder() / "cards", failed);
-  if (failed) {
-    return fail(Error{
-        ErrorCode::io_failed, path_text(session->folder() / "cards"), {}, failed.message(), {}});
+  JobControl job;
+  const Result<work::StandardCardFiles> files = work::write_standard_cards(
+      session->project(), session->folder(),
+      replace ? work::CardInTheWay::replace : work::CardInTheWay::refuse, job);
+  if (!files) return fail(files.error());
+  if (!files->in_the_way.empty()) {
+    return fail(Error{ErrorCode::would_overwrite,
+                      path_text(session->folder() / text_path(files->in_the_way.front())),
+                      {},
+                      "there is another card of that name",
+                      "give --replace, or keep it under another name"});
   }
-  std::vector<std::pair<std::filesystem::path, std::string>> wanted;
-  for (const work::StandardCard& made : cards) {
-    const std::filesystem::path file = session->folder() / text_path(path_of(made));
-    std::string text = store::run_card_text(made.card);
-    if (std::filesystem::exists(std::filesystem::symlink_status(file, failed))) {
-      const Result<std::string> there = read_text_file(file, text.size() + 1);
-      if (there && *there == text) continue;
-      if (!replace) {
-        return fail(Error{ErrorCode::would_overwrite,
-                          path_text(file),
-                          {},
-                          "there is another card of that name",
-                          "give --replace, or keep it under another name"});
-      }
-    }
-    wanted.emplace_back(file, std::move(text));
-  }
-  for (const auto& [file, text] : wanted) {
-    if (const Status wrote = write_file_atomically(file, text); !wrote) return fail(wrote.error());
-  }
-  std::vector<std::string> listed = session->project().run_cards;
-  for (const work::StandardCard& made : cards) {
-    if (std::find(listed.begin(), listed.end(), path_of(made)) == listed.end()) {
-      listed.push_back(path_of(made));
-    }
-  }
+  std::vector<std::string> listed = work::listed_with(session->project().run_cards, files->paths);
   if (listed == session->project().run_cards) return exit_done;
   if (const auto done = session->perform({model::SetRunCards{std::move(listed)}}); !done) {
     return fail_in(path, done.error());
@@ -75,17 +49,18 @@ int cards_command(const std::string& path, bool write, bool replace, bool as_jso
     cards = work::standard_cards(session->project());
   }
   if (write || replace) {
-    if (const int status = write_cards(path, cards, replace); status != exit_done) return status;
+    if (const int status = write_cards(path, replace); status != exit_done) return status;
   }
   Json json;
   json["cards"] = Json::array();
   for (const work::StandardCard& made : cards) {
     if (as_json) {
-      json["cards"].push_back({{"path", path_of(made)},
+      json["cards"].push_back({{"path", work::standard_card_path(made.name)},
                                {"title", made.card.title},
                                {"seconds", number(made.card.seconds, 3)}});
     } else {
-      say(fmt::format("{}: {}, {:.0f} s", path_of(made), made.card.title, made.card.seconds));
+      say(fmt::format("{}: {}, {:.0f} s", work::standard_card_path(made.name), made.card.title,
+                      made.card.seconds));
     }
   }
   if (as_json) print(json);
