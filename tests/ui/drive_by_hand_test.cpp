@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The set driven by hand, on the trial run page.
+#include "models/DriveKeyModel.h"
+#include "models/RunChart.h"
 #include "page_rig.h"
 #include "pages/DrivePanel.h"
 #include "pages/HandDrive.h"
@@ -16,9 +18,12 @@
 #include <QPushButton>
 #include <QRadioButton>
 #include <QSlider>
+#include <QSpinBox>
+#include <QTabWidget>
 #include <QTableView>
 #include <algorithm>
 #include <cmath>
+#include <tuple>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -71,7 +76,12 @@ struct HandRig : PageRig {
       }
       left -= count;
     }
-    QTest::qWait(70);  // two of the window's looks
+    double told_s = -1.0;
+    const auto following = QObject::connect(&page.hand(), &ui::HandDrive::clock, &page,
+                                            [&told_s](double now_s) { told_s = now_s; });
+    const double now_s = static_cast<double>(page.hand().live()->frames()) / rate;
+    REQUIRE(waitUntil([&] { return told_s >= now_s; }));
+    QObject::disconnect(following);
   }
   [[nodiscard]] bool listed(const char* line) {
     const auto* model = named<QTableView>(page, "What happened in the run").model();
@@ -251,6 +261,159 @@ TEST_CASE("by hand: what was recorded drives the set again, sample for sample", 
   rig.document().undoStack().undo();
   CHECK(rig.set().run_cards.size() == 1);
   CHECK(std::filesystem::exists(rig.small.folder() / "cards" / "by-hand-1.json"));
+}
+
+TEST_CASE("by hand: the axis grows while one drives, and shows what a rendered card shows",
+          "[ui]") {
+  HandRig rig;
+  QTest::mouseClick(&named<QCheckBox>(rig.page, "Record the drive"), Qt::LeftButton, {},
+                    QPoint(8, named<QCheckBox>(rig.page, "Record the drive").height() / 2));
+  rig.begin();
+  auto& timeline = named<ui::DriveTimeline>(rig.page, "The run along its time axis");
+  CHECK(timeline.isVisible());
+  const std::shared_ptr<const ui::DriveChart> chart = timeline.chart();
+  REQUIRE(chart);
+  CHECK(chart->seconds == 0.0);
+  rig.regulator().setValue(90);
+  rig.run(1.5);
+  CHECK(chart->seconds == Approx(1.5).margin(0.01));
+  CHECK(timeline.playhead() == chart->seconds);
+  QTest::keyPress(&rig.page, Qt::Key_2);
+  rig.run(0.7);
+  REQUIRE(chart->keys.size() == 1);
+  CHECK(chart->keys[0].spans.back().to_s == ui::DriveChart::Span::open_s);
+  QTest::keyRelease(&rig.page, Qt::Key_2);
+  rig.run(3.0);
+  QTest::keyClick(&rig.page, Qt::Key_Escape);
+  rig.run(1.0);
+  rig.stop();
+  CHECK(timeline.chart() == chart);  // it stays to be looked at
+  CHECK_FALSE(chart->grows);
+
+  const auto card = work::load_listed_card(rig.small.folder(), "cards/by-hand-1.json");
+  REQUIRE(card);
+  JobControl job;
+  const auto run = work::trial_run(rig.set(), rig.small.folder(), *card, false, job);
+  REQUIRE(run);
+  const auto same = ui::chartOf(*run, ui::keyNamesOf(rig.set()));
+  CHECK(chart->seconds == Approx(same->seconds).margin(0.01));
+  const auto points = [](const std::vector<ui::DriveChart::Point>& list) {
+    std::vector<std::pair<double, double>> all;
+    for (const auto& point : list)
+      all.emplace_back(std::round(point.time_s * 1e5), point.value);
+    return all;
+  };
+  CHECK(points(chart->regulator) == points(same->regulator));
+  CHECK(chart->regulator.back().value == 0.0);  // the stop shut it
+  CHECK(points(chart->speed) == points(same->speed));
+  const auto spans = [](const std::vector<ui::DriveChart::Span>& list) {
+    std::vector<std::tuple<double, double, QString, QString>> all;
+    for (const auto& span : list)  // the end of the card has a reason of its own
+      all.emplace_back(std::round(span.from_s * 1e5), std::round(span.to_s * 100.0), span.label,
+                       span.starts);
+    return all;
+  };
+  CHECK(spans(chart->states) == spans(same->states));
+  CHECK(spans(chart->efforts) == spans(same->efforts));
+  REQUIRE(chart->keys.size() == same->keys.size());
+  CHECK(chart->keys[0].name == same->keys[0].name);
+  CHECK(spans(chart->keys[0].spans) == spans(same->keys[0].spans));
+  REQUIRE(chart->voices.size() == same->voices.size());
+  REQUIRE(chart->voices.size() > 1);
+  for (std::size_t i = 0; i < chart->voices.size(); ++i)
+    CHECK(spans(chart->voices[i].spans) == spans(same->voices[i].spans));
+  // Playing the card puts it on the axis again.
+  QTest::mouseClick(&named<QPushButton>(rig.page, "Render"), Qt::LeftButton);
+  REQUIRE(waitUntil([&] { return rig.page.run() != nullptr; }, 60'000));
+  CHECK(timeline.chart() != chart);
+}
+
+TEST_CASE("by hand: the set's own CVs and the track power change what is heard, and are kept",
+          "[ui]") {
+  HandRig rig;
+  model::Cv cv;
+  cv.number = 140;
+  cv.value = 255;
+  cv.effect = model::CvEffect{model::CvTarget::set_gain, {}, {}, {}, {}, -60.0, 0.0, {}};
+  model::Option option;
+  option.name = "Whistle";
+  option.cv = 141;
+  option.choices = {{0, "own", {}}, {1, "shunting", {}}};
+  REQUIRE(rig.document().perform(
+      QStringLiteral("t"),
+      {model::Add<model::Cv>{cv, std::nullopt}, model::Add<model::Option>{option, std::nullopt}}));
+  QTest::mouseClick(&named<QCheckBox>(rig.page, "Record the drive"), Qt::LeftButton, {},
+                    QPoint(8, named<QCheckBox>(rig.page, "Record the drive").height() / 2));
+  rig.begin();
+  const auto* model = named<QTableView>(rig.page, "CVs of the set").model();
+  REQUIRE(model->rowCount() == 2);  // CV3 and CV4 are the standard's
+  CHECK(model->index(0, 0).data() == QVariant(QStringLiteral("CV140")));
+  CHECK(model->index(0, 1).data().toString().contains(QLatin1String("whole set")));
+  CHECK(model->index(1, 1).data().toString().contains(QLatin1String("Whistle")));
+  auto& value = named<QSpinBox>(rig.page, "Value of CV140");
+  CHECK(value.value() == 255);
+  QTest::keyPress(&rig.page, Qt::Key_2);
+  const auto loudness = [&] {
+    const std::size_t from = rig.heard.size();
+    rig.run(0.5);
+    double sum = 0.0;
+    for (std::size_t i = from + (rig.heard.size() - from) / 2; i < rig.heard.size(); ++i)
+      sum += std::abs(static_cast<double>(rig.heard[i]));
+    return sum;
+  };
+  const double loud = loudness();
+  value.setValue(128);
+  const double soft = loudness();
+  CHECK(soft < 0.1 * loud);
+  CHECK(soft > 0.0);
+  CHECK(rig.listed("CV140 = 128"));
+  CHECK(model->index(0, 2).data().toInt() == 128);
+  // Return gives the keyboard back to the regulator; digits typed here are no keys of the set.
+  rig.panel().findChild<QTabWidget*>()->setCurrentIndex(1);
+  value.setFocus();
+  value.selectAll();
+  QTest::keyClicks(&value, QStringLiteral("255"));
+  QTest::keyClick(&value, Qt::Key_Return);
+  CHECK(value.value() == 255);
+  CHECK(rig.regulator().hasFocus());
+  CHECK(loudness() > 5.0 * soft);
+
+  auto& power = named<QCheckBox>(rig.page, "Track power");
+  CHECK(power.isChecked());
+  rig.regulator().setValue(100);
+  rig.run(2.0);
+  auto& speed = named<QProgressBar>(rig.page, "Speed");
+  REQUIRE(speed.value() > 0);
+  power.click();
+  rig.run(0.5);
+  CHECK(speed.value() == 0);
+  CHECK(named<QLabel>(rig.page, "State and effort").text().startsWith(QLatin1String("No power")));
+  CHECK(rig.listed("Off"));
+  power.click();
+  rig.run(0.5);
+  rig.stop();
+  CHECK(rig.calls == 0);
+
+  const auto card = work::load_listed_card(rig.small.folder(), "cards/by-hand-1.json");
+  REQUIRE(card);
+  std::vector<int> values;
+  std::vector<bool> powers;
+  for (const model::Move& move : card->moves) {
+    if (const auto* of_cv = std::get_if<model::MoveCv>(&move.what)) values.push_back(of_cv->value);
+    if (const auto* of_power = std::get_if<model::MovePower>(&move.what))
+      powers.push_back(of_power->on);
+  }
+  CHECK(values == std::vector<int>{128, 255});
+  CHECK(powers == std::vector<bool>{false, true});
+  JobControl job;
+  const auto again = work::trial_run(rig.set(), rig.small.folder(), *card, false, job);
+  REQUIRE(again);
+  const bool same = again->output.mix == rig.heard;
+  CHECK(same);
+  // In the drive alone: the set ships with what it had.
+  for (const model::Cv& each : rig.set().cvs) {
+    if (each.number == 140) CHECK(each.value == 255);
+  }
 }
 
 TEST_CASE("by hand: a recording begun under way starts with how all stands", "[ui]") {

@@ -230,4 +230,9 @@ void Hand::keys(const QStringList& names) {
           names);
 }
 
+void Hand::holdKey(const QString& name, int ms) {
+  xdotool({QStringLiteral("keydown"), name, QStringLiteral("sleep"),
+           QString::number(ms / 1000.0, 'f', 3), QStringLiteral("keyup"), name});
+}
+
 }  // namespace fourbeat::tests

@@ -36,6 +36,8 @@ class Hand {
   void type(const QString& text);
   /// Keys in turn, in xdotool's words: "ctrl+s", "Tab", "Return".
   void keys(const QStringList& names);
+  /// Holds a key down.
+  void holdKey(const QString& name, int ms);
 
   /// Runs a look at the window in its thread.
   void ask(const std::function<void()>& look);

@@ -183,6 +183,72 @@ TEST_CASE("trial run: the list of cards is edited, files are not", "[ui]") {
   CHECK_FALSE(told.isEmpty());
 }
 
+TEST_CASE("trial run: a set without cards is offered the standard ones, in one step", "[ui]") {
+  TrialRig rig;
+  press(rig.page, "Remove");
+  REQUIRE(rig.project().run_cards.empty());
+  auto& offer = named<QPushButton>(rig.page, "Add the standard cards");
+  CHECK(offer.isVisible());
+  QString told;
+  QObject::connect(&rig.workspace, &ui::Workspace::told, &rig.page,
+                   [&](const QString& line, bool) { told = line; });
+  const auto& cards = rig.project().run_cards;
+  rig.operate(
+      "standard cards",
+      [&] {
+        QTest::mouseClick(&offer, Qt::LeftButton);
+        REQUIRE(waitUntil([&] { return !cards.empty(); }));
+      },
+      [&] { return cards.size() == 5; });
+  CHECK(told == QLatin1String("Standard cards: 5 written, 5 added to the list."));
+  CHECK(offer.isVisible());  // the step was undone
+  CHECK(work::load_listed_card(rig.small.folder(), "cards/standard-every_key_once.json"));
+  // Again, from the bar: the files are there, so nothing is asked and nothing written.
+  rig.page.questions().cardsInTheWay = [](const QStringList&) {
+    FAIL("asked");
+    return work::CardInTheWay::refuse;
+  };
+  press(rig.page, "Standard cards");
+  REQUIRE(waitUntil([&] { return cards.size() == 5; }));
+  CHECK_FALSE(offer.isVisible());
+  CHECK(told == QLatin1String("Standard cards: 0 written, 5 added to the list."));
+  CHECK(named<QComboBox>(rig.page, "Run card").currentData().toString() ==
+        QLatin1String("cards/standard-start_run_stop.json"));
+  rig.render();
+}
+
+TEST_CASE("trial run: no card of another's is written over unasked", "[ui]") {
+  TrialRig rig;
+  const std::filesystem::path file = rig.small.folder() / "cards" / "standard-shunting.json";
+  REQUIRE(write_file_atomically(file, "mine"));
+  const auto mine = [&] { return *read_text_file(file, 100'000) == "mine"; };
+  QStringList asked;
+  work::CardInTheWay answer = work::CardInTheWay::refuse;
+  rig.page.questions().cardsInTheWay = [&](const QStringList& files) {
+    asked += files;
+    return answer;
+  };
+  const auto& cards = rig.project().run_cards;
+  const auto add = [&] {
+    asked.clear();
+    press(rig.page, "Standard cards");
+    REQUIRE(waitUntil([&] { return !asked.isEmpty() && !rig.workspace.jobs().isBusy(); }));
+    QCoreApplication::processEvents();
+  };
+  add();
+  CHECK(asked == QStringList{QStringLiteral("cards/standard-shunting.json")});
+  CHECK(cards.size() == 1);
+  CHECK(mine());
+  answer = work::CardInTheWay::keep;
+  add();
+  REQUIRE(waitUntil([&] { return cards.size() == 5; }));  // its own, and four of five
+  CHECK(mine());
+  answer = work::CardInTheWay::replace;
+  add();
+  REQUIRE(waitUntil([&] { return cards.size() == 6; }));
+  CHECK_FALSE(mine());
+}
+
 TEST_CASE("trial run: the run is written with its log", "[ui]") {
   TrialRig rig;
   rig.render();

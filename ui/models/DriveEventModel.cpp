@@ -89,6 +89,9 @@ void DriveEventModel::beginLog(int sampleRateHz, QStringList keyNames) {
 
 void DriveEventModel::append(const std::vector<drive::Event>& events) {
   if (run_) return;
+  constexpr std::size_t dropped = mostLogged / 10;  // at a time
+  if (log_.size() + events.size() > mostLogged)
+    dropOldest(std::min(log_.size(), std::max(dropped, events.size())));
   std::vector<std::size_t> more;
   for (const drive::Event& event : events) {
     if (kinds_.testFlag(kindOf(event))) more.push_back(log_.size());
@@ -99,6 +102,18 @@ void DriveEventModel::append(const std::vector<drive::Event>& events) {
   beginInsertRows({}, first, first + static_cast<int>(more.size()) - 1);
   shown_.insert(shown_.end(), more.begin(), more.end());
   endInsertRows();
+}
+
+void DriveEventModel::dropOldest(std::size_t count) {
+  const auto kept = std::partition_point(shown_.begin(), shown_.end(),
+                                         [count](std::size_t i) { return i < count; });
+  const int rows = static_cast<int>(kept - shown_.begin());
+  if (rows > 0) beginRemoveRows({}, 0, rows - 1);
+  shown_.erase(shown_.begin(), kept);
+  for (std::size_t& i : shown_)
+    i -= count;
+  log_.erase(log_.begin(), log_.begin() + static_cast<std::ptrdiff_t>(count));
+  if (rows > 0) endRemoveRows();
 }
 
 const std::vector<drive::Event>& DriveEventModel::events() const {

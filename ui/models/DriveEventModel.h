@@ -28,6 +28,8 @@ class DriveEventModel : public QAbstractTableModel {
 
   /// keyNames: how F0 … are called, by number.
   void setRun(std::shared_ptr<const work::TrialRun> run, QStringList keyNames);
+  /// Events that a growing list keeps; of more the oldest are dropped.
+  static constexpr std::size_t mostLogged = 100'000;
   /// An empty list in the place of a run's, which append() lets grow until a run is set.
   /// sampleRateHz: of its frames.
   void beginLog(int sampleRateHz, QStringList keyNames);
@@ -46,6 +48,7 @@ class DriveEventModel : public QAbstractTableModel {
 
  private:
   void choose();
+  void dropOldest(std::size_t count);
   [[nodiscard]] QString shown(const drive::Event& event, int column) const;
   [[nodiscard]] double secondsOf(const drive::Event& event) const;
   [[nodiscard]] const std::vector<drive::Event>& events() const;

@@ -1,25 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include "models/DriveKeyModel.h"
-
 #include "fourbeat/drive/drive.h"
 #include "fourbeat/drive/engine.h"
+#include "fourbeat/model/project.h"
 
-#include <QMap>
-#include <QSet>
 #include <QWidget>
-#include <functional>
 
-class QGridLayout;
 class QKeyEvent;
-class QLabel;
-class QProgressBar;
-class QRadioButton;
-class QSlider;
-class QTableView;
 
 namespace fourbeat::ui {
+
+class DriveControls;
+class DriveCvs;
+class DriveGauges;
+class DriveKeyModel;
+class DriveKeys;
 
 /// The driver's place: what the engine does, and the controls. While it is in use and in view, the
 /// window's keyboard drives: up, down and home for the regulator, Escape for the emergency stop,
@@ -36,7 +32,7 @@ class DrivePanel : public QWidget {
   void take(const drive::Event& event);
   void setClock(double seconds);
 
-  [[nodiscard]] const DriveKeyModel& keys() const { return *keys_; }
+  [[nodiscard]] const DriveKeyModel& keys() const;
 
  Q_SIGNALS:
   /// The driver did something; the frame is not set.
@@ -47,58 +43,16 @@ class DrivePanel : public QWidget {
   void hideEvent(QHideEvent* event) override;
 
  private:
-  /// A bar with its name before it and its figure behind.
-  struct Gauge {
-    QLabel* name = nullptr;
-    QProgressBar* bar = nullptr;
-    QLabel* figure = nullptr;
-    void show(double value, const QString& line) const;
-    void setVisible(bool visible) const;
-  };
-
-  void makeGauges(QGridLayout* grid);
-  void makeControls(QGridLayout* grid);
-  Gauge addGauge(QGridLayout* grid, const QString& name);
-  QLabel* addFigure(QGridLayout* grid, int row);
-  QSlider* addSlider(QGridLayout* grid, const QString& name, int low, int high,
-                     const std::function<QString(int)>& figure,
-                     const std::function<void(int)>& moved);
-  QTableView* makeKeys();
-
-  void giveKey(int row, bool on);
-  /// A key of the set goes down or up, by hand.
-  void operate(int row, bool down);
-  void letAllGo();
-  void stopAtOnce();
   [[nodiscard]] bool isFree(int key) const;
   [[nodiscard]] bool pressed(const QKeyEvent& event, bool act);
-  void showSpeed(double kmh);
-  void showState();
-  void showVoices();
+  /// Moves the regulator, by steps or (shut) to nothing; false when the key does not.
+  [[nodiscard]] bool moveRegulator(int key, bool act);
 
-  DriveKeyModel* keys_;
-  QLabel* state_;
-  QLabel* clock_;
-  Gauge speed_;
-  Gauge voices_;
-  Gauge pressure_;
-  Gauge water_;
-  QSlider* regulator_ = nullptr;
-  QSlider* load_ = nullptr;
-  QSlider* gradient_ = nullptr;
-  QRadioButton* forward_ = nullptr;
-  QRadioButton* reverse_ = nullptr;
-  QTableView* list_ = nullptr;
-
+  DriveGauges* gauges_;
+  DriveControls* controls_;
+  DriveKeys* keys_;
+  DriveCvs* cvs_;
   bool driving_ = false;
-  int voice_limit_ = 1;
-  QSet<int> sounding_;
-  int refused_ = 0;  ///< sounds that found no voice
-  QString stateWord_;
-  QString effortWord_;
-  QStringList ownStates_;
-  bool slipping_ = false;
-  QMap<int, int> held_;  ///< row of the key of the set, by the Qt::Key that holds it
 };
 
 }  // namespace fourbeat::ui

@@ -170,10 +170,20 @@ void HandDrive::give(const Command& command) {
     workspace_.tell(tr("The sound device does not answer; choose another beside the volume"));
 }
 
+void HandDrive::takeObeyed() {
+  const std::vector<Command> obeyed = live_->takeObeyed();
+  if (obeyed.empty()) return;
+  obeyed_.insert(obeyed_.end(), obeyed.begin(), obeyed.end());
+  std::vector<model::Move> moves;
+  moves.reserve(obeyed.size());
+  for (const Command& command : obeyed)
+    moves.push_back(moveOf(command, static_cast<double>(command.frame) / live_->sampleRateHz()));
+  Q_EMIT moved(moves);
+}
+
 void HandDrive::follow() {
   if (live_ == nullptr) return;
-  const std::vector<Command> obeyed = live_->takeObeyed();
-  obeyed_.insert(obeyed_.end(), obeyed.begin(), obeyed.end());
+  takeObeyed();
   const std::vector<drive::Event> events = live_->takeEvents();
   if (!events.empty()) Q_EMIT happened(events);
   const std::int64_t frames = live_->frames();
@@ -190,8 +200,7 @@ void HandDrive::setRecording(bool recording) {
     if (recording) {
       recorded_from_ = now;
     } else {
-      const std::vector<Command> obeyed = live_->takeObeyed();
-      obeyed_.insert(obeyed_.end(), obeyed.begin(), obeyed.end());
+      takeObeyed();
       Q_EMIT recorded(cardOf(obeyed_, recorded_from_, now, live_->sampleRateHz()));
     }
   }

@@ -46,6 +46,8 @@ class HandDrive : public QObject {
   void changed();
   /// The engine stands at rest and is heard. project and voices as it was compiled.
   void begun(const model::Project& project, int voices);
+  /// What the driver did, in seconds since the start, what came of it, and how far the drive is.
+  void moved(const std::vector<model::Move>& moves);
   void happened(const std::vector<drive::Event>& events);
   void clock(double seconds);
   void ended();
@@ -58,6 +60,7 @@ class HandDrive : public QObject {
   };
   void start(const model::Project& project, const Ready& ready);
   void follow();
+  void takeObeyed();
   void heedTransport();
   [[nodiscard]] bool isPlaying() const;
 

@@ -9,13 +9,16 @@
 #include "Workspace.h"
 #include "models/DriveEventModel.h"
 #include "models/RunChart.h"
+#include "views/DriveTimeline.h"
 
 #include "fourbeat/base/files.h"
 #include "fourbeat/store/data_files.h"
 
 #include <QCheckBox>
 #include <QHBoxLayout>
-#include <QStackedWidget>
+#include <QScrollBar>
+#include <QSplitter>
+#include <QStyle>
 #include <QTableView>
 #include <filesystem>
 #include <utility>
@@ -42,8 +45,9 @@ QWidget* TrialRunPage::makeDriveBar() {
 }
 
 void TrialRunPage::setUpDriving() {
-  panel_ = new DrivePanel(stack_);
-  stack_->addWidget(panel_);
+  panel_ = new DrivePanel(split_);
+  split_->insertWidget(0, panel_);
+  arrange(false);
   hand_ = new HandDrive(workspace(), this);
   // clicked, not toggled: refreshDriving() shows in the buttons what goes on.
   connect(drive_, &QPushButton::clicked, this, [this](bool on) {
@@ -58,25 +62,75 @@ void TrialRunPage::setUpDriving() {
   connect(panel_, &DrivePanel::given, hand_, &HandDrive::give);
   connect(hand_, &HandDrive::changed, this, &TrialRunPage::refresh);
   connect(hand_, &HandDrive::begun, this, &TrialRunPage::beginDrive);
-  connect(hand_, &HandDrive::clock, panel_, &DrivePanel::setClock);
+  connect(hand_, &HandDrive::clock, this, &TrialRunPage::follow);
   connect(hand_, &HandDrive::recorded, this, &TrialRunPage::keepCard);
+  connect(hand_, &HandDrive::moved, this, [this](const std::vector<model::Move>& moves) {
+    for (const model::Move& move : moves)
+      drawn_->take(move);
+  });
   connect(hand_, &HandDrive::happened, this, [this](const std::vector<drive::Event>& events) {
-    for (const drive::Event& event : events)
+    for (const drive::Event& event : events) {
       panel_->take(event);
+      drawn_->take(event);
+    }
+    const QScrollBar* bar = list_->verticalScrollBar();
+    const bool atEnd = bar->value() >= bar->maximum();  // else one reads what was before
     events_->append(events);
-    list_->scrollToBottom();
+    if (atEnd) list_->scrollToBottom();
   });
-  connect(hand_, &HandDrive::ended, this, [this] {
-    panel_->end();
-    stack_->setCurrentIndex(0);
-    drive_->setFocus();
-  });
+  connect(hand_, &HandDrive::ended, this, &TrialRunPage::endDrive);
+}
+
+void TrialRunPage::arrange(bool driving) {
+  const int letter = fontMetrics().averageCharWidth();
+  panel_->setVisible(driving);
+  here_->setVisible(!driving);
+  shown_->setOrientation(driving ? Qt::Vertical : Qt::Horizontal);
+  // Its look depends on which way it lies.
+  QWidget* handle = shown_->handle(1);
+  handle->style()->unpolish(handle);
+  handle->style()->polish(handle);
+  shown_->setStretchFactor(0, 2);
+  shown_->setStretchFactor(1, 1);
+  if (driving) {
+    split_->setSizes({letter * 72, letter * 82});
+    shown_->setSizes({letter * 56, letter * 34});
+  } else {
+    shown_->setSizes({letter * 100, letter * 54});
+  }
 }
 
 void TrialRunPage::beginDrive(const model::Project& project, int voices) {
-  events_->beginLog(hand_->live()->sampleRateHz(), keyNamesOf(project));
-  stack_->setCurrentWidget(panel_);
+  const QStringList names = keyNamesOf(project);
+  const int rate_hz = hand_->live()->sampleRateHz();
+  events_->beginLog(rate_hz, names);
+  drawn_ = std::make_unique<ChartMaker>(rate_hz, names, model::last_step(LiveDrive::speed_steps),
+                                        project.engine.top_speed_kmh);
+  timeline_->setChart(drawn_->chart());
+  arrange(true);
   panel_->begin(project, voices);
+}
+
+void TrialRunPage::follow(double seconds) {
+  panel_->setClock(seconds);
+  timeline_->grown(drawn_->reach(seconds));
+}
+
+void TrialRunPage::endDrive() {
+  panel_->end();
+  drawn_->end(drawn_->chart()->seconds);
+  timeline_->rest();
+  here_->setText(timeline_->chart()->line(timeline_->playhead()));
+  arrange(false);
+  drive_->setFocus();
+}
+
+QString TrialRunPage::drivenLine() const {
+  if (hand_->isDriving())
+    return hand_->isRecording() ? tr("Driven by hand, and recorded.") : tr("Driven by hand.");
+  if (rendering_ || !drawn_) return {};
+  return tr("Driven by hand for %1. Play and Render show the run card again.")
+      .arg(timeText(drawn_->chart()->seconds));
 }
 
 void TrialRunPage::refreshDriving() {

@@ -31,16 +31,12 @@
 
 namespace fourbeat::ui {
 
-namespace {
-/// The card that is no file: the sweep over the chuff table.
-const QString sweep = QStringLiteral("\x01sweep");
-}  // namespace
-
 TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
     : Page(workspace, parent), events_(new DriveEventModel(this)) {
   questions_.openFile = [this](const QString& title, const QString& folder) {
     return QFileDialog::getOpenFileName(this, title, folder, tr("Run cards (*.json)"));
   };
+  questions_.cardsInTheWay = [this](const QStringList& files) { return askAboutCards(files); };
   questions_.saveFile = [this](const QString& title, const QString& suggestion,
                                const QString& filter) {
     return QFileDialog::getSaveFileName(this, title, suggestion, filter);
@@ -50,32 +46,18 @@ TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
   column->setSpacing(Theme::gap);
   column->addWidget(makeBar());
   column->addWidget(makeDriveBar());
-  auto* split = new QSplitter(Qt::Horizontal, this);
-  stack_ = new QStackedWidget(split);
-  auto* left = new QWidget(stack_);
-  auto* drawing = new QVBoxLayout(left);
-  drawing->setContentsMargins(0, 0, Theme::gap, 0);
-  timeline_ = new DriveTimeline(left);
-  timeline_->setEmptyText(
-      tr("Render a run card to see regulator, speed, effort, state and what sounds, along one "
-         "time axis."));
-  here_ = makeLabel(left, {}, "muted");
-  here_->setAccessibleName(tr("At the playhead"));
-  drawing->addWidget(timeline_, 1);
-  drawing->addWidget(here_);
-  stack_->addWidget(left);
-  split->addWidget(stack_);
-  split->addWidget(makeEvents());
-  split->setStretchFactor(0, 2);
-  split->setStretchFactor(1, 1);
-  split->setChildrenCollapsible(false);
-  const int letter = fontMetrics().averageCharWidth();
-  split->setSizes({letter * 100, letter * 54});
-  column->addWidget(split, 1);
+  split_ = new QSplitter(Qt::Horizontal, this);
+  shown_ = new QSplitter(Qt::Horizontal, this);
+  shown_->addWidget(makeDrawing());
+  shown_->addWidget(makeEvents());
+  shown_->setChildrenCollapsible(false);
+  split_->addWidget(shown_);
+  split_->setChildrenCollapsible(false);
+  column->addWidget(split_, 1);
   connect(timeline_, &DriveTimeline::playheadPlaced, this,
           [this](double time_s) { place(time_s); });
   connect(&workspace.transport(), &Transport::positionChanged, this, [this](FrameIndex frame) {
-    if (!run_ || this->workspace().transport().request().key != playKey()) return;
+    if (!events_->hasRun() || this->workspace().transport().request().key != playKey()) return;
     timeline_->setPlayhead(static_cast<double>(frame.value()) / run_->output.sample_rate_hz, true);
     here_->setText(timeline_->chart()->line(timeline_->playhead()));
   });
@@ -93,6 +75,44 @@ TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
   refresh();
 }
 
+TrialRunPage::~TrialRunPage() = default;
+
+QWidget* TrialRunPage::makeDrawing() {
+  stack_ = new QStackedWidget(this);
+  auto* drawing = new QWidget(stack_);
+  auto* column = new QVBoxLayout(drawing);
+  column->setContentsMargins(0, 0, Theme::gap, 0);
+  timeline_ = new DriveTimeline(drawing);
+  timeline_->setEmptyText(
+      tr("Render a run card to see regulator, speed, effort, state and what sounds, along one "
+         "time axis."));
+  here_ = makeLabel(drawing, {}, "muted");
+  here_->setAccessibleName(tr("At the playhead"));
+  column->addWidget(timeline_, 1);
+  column->addWidget(here_);
+  stack_->addWidget(drawing);
+
+  auto* none = new QWidget(stack_);
+  auto* middle = new QVBoxLayout(none);
+  middle->setSpacing(Theme::wide);
+  middle->addStretch(1);
+  QLabel* words = makeLabel(
+      none,
+      tr("No run card yet. The standard cards are made for this set: to top speed and back, "
+         "shunting, twenty stops, every key. Or drive by hand and record it."),
+      "muted");
+  words->setAlignment(Qt::AlignCenter);
+  middle->addWidget(words);
+  QPushButton* add = makeButton(none, QStringLiteral("add"), tr("Add the &standard cards"),
+                                tr("Write the run cards that every set should be driven by"));
+  makePrimary(add, QStringLiteral("add"));
+  connect(add, &QPushButton::clicked, this, [this] { addStandardCards(); });
+  middle->addWidget(add, 0, Qt::AlignHCenter);
+  middle->addStretch(2);
+  stack_->addWidget(none);
+  return stack_;
+}
+
 QWidget* TrialRunPage::makeBar() {
   auto* panel = new QWidget(this);
   auto* row = new QHBoxLayout(panel);
@@ -101,7 +121,7 @@ QWidget* TrialRunPage::makeBar() {
   card_ = new QComboBox(panel);
   card_->setAccessibleName(tr("Run card"));
   card_->setSizeAdjustPolicy(QComboBox::AdjustToMinimumContentsLengthWithIcon);
-  card_->setMinimumContentsLength(24);
+  card_->setMinimumContentsLength(20);
   label->setBuddy(card_);
   connect(card_, &QComboBox::activated, this, &TrialRunPage::refresh);
   row->addWidget(label);
@@ -113,6 +133,12 @@ QWidget* TrialRunPage::makeBar() {
                             }));
   row->addWidget(makeButton(this, QStringLiteral("new"), tr("&New …"),
                             tr("Write a small run card to start from"), [this] { newCard(); }));
+  QPushButton* standard =
+      makeButton(this, QStringLiteral("add"), tr("&Standard"),
+                 tr("Add the run cards that every set should be driven by, made for this one"),
+                 [this] { addStandardCards(); });
+  standard->setAccessibleName(tr("Standard cards"));
+  row->addWidget(standard);
   remove_ =
       makeButton(this, QStringLiteral("remove"), tr("Re&move"),
                  tr("Take this card off the set's list; its file stays"), [this] { removeCard(); });
@@ -166,36 +192,11 @@ QWidget* TrialRunPage::makeEvents() {
   list_->setColumnWidth(DriveEventModel::kindColumn, letter * 9);
   connect(list_->selectionModel(), &QItemSelectionModel::currentRowChanged, this,
           [this](const QModelIndex& now) {
-            if (now.isValid() && events_->hasRun())
-              place(now.data(DriveEventModel::secondsRole).toDouble());
+            if (now.isValid()) place(now.data(DriveEventModel::secondsRole).toDouble());
           });
   column->addLayout(grid);
   column->addWidget(list_, 1);
   return panel;
-}
-
-void TrialRunPage::fillCards() {
-  const QString before = card_->currentData().toString();
-  QStringList cards;
-  for (const std::string& path : workspace().project().run_cards)
-    cards << text(path);
-  QStringList shown;
-  for (int i = 0; i + 1 < card_->count(); ++i)
-    shown << card_->itemData(i).toString();
-  if (shown == cards && card_->count() > 0) return;
-  watchCards();
-  const QSignalBlocker quiet(card_);
-  card_->clear();
-  for (const QString& path : cards)
-    card_->addItem(path, path);
-  card_->addItem(tr("Sweep: rest to top speed and back"), sweep);
-  card_->setCurrentIndex(std::max(0, card_->findData(before)));
-}
-
-void TrialRunPage::watchCards() {
-  if (const QStringList watched = cards_.files(); !watched.isEmpty()) cards_.removePaths(watched);
-  for (const std::string& path : workspace().project().run_cards)
-    cards_.addPath(pathText(workspace().document().folder() / textPath(text(path))));
 }
 
 bool TrialRunPage::isStale() const {
@@ -203,91 +204,53 @@ bool TrialRunPage::isStale() const {
                   runCard_ != card_->currentData().toString());
 }
 
+QString TrialRunPage::runLine(const char*& role) const {
+  if (rendering_) return tr("Rendering …");
+  if (!run_) return tr("Not rendered yet.");
+  const drive::DriveOutput& output = run_->output;
+  QString line = tr("%1; at most %2 voices of %3; peak %4.")
+                     .arg(timeText(static_cast<double>(output.mix.size()) / output.sample_rate_hz))
+                     .arg(output.voices_peak)
+                     .arg(run_->profile.voices)
+                     .arg(decibelText(db_of_amplitude(output.true_peak)));
+  if (output.true_peak > 1.0) {
+    line += QLatin1Char(' ') + tr("The mix goes over full scale and is cut off there.");
+    role = "warning";
+  }
+  if (output.voices_wanted_peak > run_->profile.voices)
+    line += QLatin1Char(' ') + tr("%1 voices were wanted at once.").arg(output.voices_wanted_peak);
+  if (!isStale()) return line;
+  role = "warning";
+  return tr("Stale: this run is of “%1” before the last changes. Render again. %2")
+      .arg(runCard_ == sweep ? tr("the sweep") : runCard_, line);
+}
+
 void TrialRunPage::refresh() {
   fillCards();
   const bool listed = card_->currentData().toString() != sweep;
+  const bool none = workspace().project().run_cards.empty();
   remove_->setEnabled(listed);
   render_->setEnabled(!rendering_ && !hand_->isDriving());
   refreshDriving();
   play_->setEnabled(run_ != nullptr);
   export_->setEnabled(run_ != nullptr);
-  QString line;
+  stack_->setCurrentIndex(none && !rendering_ && !timeline_->chart() ? 1 : 0);
   const char* role = "muted";
-  if (hand_->isDriving()) {
-    line = hand_->isRecording() ? tr("Driven by hand, and recorded.") : tr("Driven by hand.");
-  } else if (rendering_) {
-    line = tr("Rendering …");
-  } else if (!run_) {
-    line = tr("Not rendered yet.");
-  } else {
-    const drive::DriveOutput& output = run_->output;
-    line = tr("%1; at most %2 voices of %3; peak %4.")
-               .arg(timeText(static_cast<double>(output.mix.size()) / output.sample_rate_hz))
-               .arg(output.voices_peak)
-               .arg(run_->profile.voices)
-               .arg(decibelText(db_of_amplitude(output.true_peak)));
-    if (output.true_peak > 1.0) {
-      line += QLatin1Char(' ') + tr("The mix goes over full scale and is cut off there.");
-      role = "warning";
-    }
-    if (output.voices_wanted_peak > run_->profile.voices)
-      line +=
-          QLatin1Char(' ') + tr("%1 voices were wanted at once.").arg(output.voices_wanted_peak);
-    if (isStale()) {
-      role = "warning";
-      line = tr("Stale: this run is of “%1” before the last changes. Render again. %2")
-                 .arg(runCard_ == sweep ? tr("the sweep") : runCard_, line);
-    }
-  }
-  state_->setText(line);
+  const QString driven = drivenLine();
+  state_->setText(driven.isEmpty() ? runLine(role) : driven);
   setRole(state_, role);
   if (hand_->isDriving()) {
     setNeed(
         tr("Up and down move the regulator, Escape stops at once; keys are pressed as listed."));
   } else if (workspace().project().decoder.empty()) {
     setNeed(tr("Choose a decoder on the Fit page first: the set is driven within its limits."));
-  } else if (workspace().project().run_cards.empty()) {
+  } else if (none) {
     setNeed(tr("Add a run card: the fit weighs each sound by how long it sounds in the cards."));
   } else if (!run_ || isStale()) {
     setNeed(tr("Render the card and listen to the whole run."));
   } else {
     setNeed(tr("Listen to the whole run; the list says why each sound starts and ends."));
   }
-}
-
-void TrialRunPage::setCards(const QString& what, std::vector<std::string> cards) {
-  (void)workspace().perform(what, {model::SetRunCards{std::move(cards)}});
-}
-
-void TrialRunPage::addCard(const QString& file) {
-  if (file.isEmpty()) return;
-  const Result<std::string> path =
-      work::listed_card_path(workspace().document().folder(), textPath(file));
-  if (!path) return workspace().tell(path.error());
-  std::vector<std::string> cards = workspace().project().run_cards;
-  if (std::find(cards.begin(), cards.end(), *path) == cards.end()) {
-    cards.push_back(*path);
-    setCards(tr("Add run card"), std::move(cards));
-  }
-  card_->setCurrentIndex(std::max(0, card_->findData(text(*path))));
-  refresh();
-}
-
-void TrialRunPage::newCard() {
-  const QString file = questions_.saveFile(
-      tr("New run card"), pathText(workspace().document().folder() / "run-card.json"),
-      tr("Run cards (*.json)"));
-  if (file.isEmpty()) return;
-  const Status wrote =
-      write_file_atomically(textPath(file), work::card_template(workspace().project()));
-  if (!wrote) return workspace().tell(wrote.error());
-  addCard(file);
-}
-
-void TrialRunPage::removeCard() {
-  std::vector<std::string> cards = workspace().project().run_cards;
-  std::erase(cards, utf8(card_->currentData().toString()));
-  setCards(tr("Take run card off the list"), std::move(cards));
 }
 
 void TrialRunPage::render() {
@@ -326,11 +289,16 @@ void TrialRunPage::showRun(work::TrialRun run, const QString& card, quint64 revi
   runCard_ = card;
   runRevision_ = revision;
   cardChanged_ = false;
+  drawRun();
+  if (std::exchange(playWhenReady_, false)) play(timeline_->playhead());
+}
+
+void TrialRunPage::drawRun() {
   const QStringList names = keyNamesOf(workspace().project());
   events_->setRun(run_, names);
+  drawn_ = nullptr;
   timeline_->setChart(chartOf(*run_, names));
   here_->setText(timeline_->chart()->line(timeline_->playhead()));
-  if (std::exchange(playWhenReady_, false)) play(timeline_->playhead());
 }
 
 QString TrialRunPage::playKey() const {
@@ -339,6 +307,10 @@ QString TrialRunPage::playKey() const {
 
 void TrialRunPage::play(double from_s) {
   if (!mix_) return;
+  if (!events_->hasRun()) {  // a drive by hand was drawn since
+    drawRun();
+    refresh();
+  }
   const auto last = static_cast<std::int64_t>(mix_->samples.size()) - 1;
   const auto frame = std::llround(from_s * mix_->sample_rate_hz);
   PlayRequest request;
@@ -356,10 +328,10 @@ void TrialRunPage::playRequested() {
 }
 
 void TrialRunPage::place(double time_s) {
-  if (!run_) return;
+  if (!timeline_->chart() || hand_->isDriving()) return;
   timeline_->setPlayhead(time_s, true);
   here_->setText(timeline_->chart()->line(time_s));
-  if (workspace().transport().request().key == playKey())
+  if (events_->hasRun() && workspace().transport().request().key == playKey())
     workspace().transport().seek(FrameIndex(std::llround(time_s * run_->output.sample_rate_hz)));
 }
 

@@ -4,6 +4,7 @@
 #include <QPixmap>
 #include <QString>
 #include <QWidget>
+#include <limits>
 #include <memory>
 #include <vector>
 
@@ -18,25 +19,31 @@ struct DriveChart {
     double value = 0.0;
   };
   struct Span {
+    /// The end of one that still goes on.
+    static constexpr double open_s = std::numeric_limits<double>::infinity();
     double from_s = 0.0;
-    double to_s = 0.0;
+    double to_s = open_s;
     QString label;
-    QString detail;  ///< of the tool tip
+    QString starts;  ///< why it starts and ends, in the tool tip
+    QString ends;
+    int level = 0;  ///< of efforts: 0 drifting, 1 easy, 2 hard
   };
   struct Lane {
+    int number = 0;
     QString name;
     std::vector<Span> spans;  ///< ascending, not overlapping
   };
 
+  double from_s = 0.0;  ///< what was before is forgotten
   double seconds = 0.0;
+  bool grows = false;            ///< time goes on
   std::vector<Point> regulator;  ///< steps of the throttle: each holds until the next
   double regulatorMost = 1.0;
   std::vector<Point> speed;  ///< km/h, joined by lines
   double speedMost = 1.0;
-  std::vector<Span> efforts;      ///< beats of one effort running; label: the effort's word
-  std::vector<int> effortLevels;  ///< beside efforts: 0 drifting, 1 easy, 2 hard
+  std::vector<Span> efforts;  ///< beats of one effort running; label: the effort's word
   std::vector<Span> states;
-  std::vector<Lane> keys;    ///< one lane a key that was pressed
+  std::vector<Lane> keys;    ///< one lane a key that was pressed, ascending in number
   std::vector<Lane> voices;  ///< one lane a voice
 
   /// What goes on at a time, as one line.
@@ -46,7 +53,8 @@ struct DriveChart {
 /// A run along a time axis: regulator, speed, effort, state, keys and voices, each on its lane with
 /// its name and words. Wheel scrolls, ctrl+wheel zooms about the pointer; a click places the
 /// playhead. Keys: left and right move it by a second (ctrl: to the next change), home and end, up
-/// and down zoom, 0 shows all.
+/// and down zoom, 0 shows all. One that grows is shown from its last seconds on, and its view turns
+/// like a page when it is full, unless one has scrolled away from its end.
 class DriveTimeline : public QWidget {
   Q_OBJECT
  public:
@@ -56,6 +64,10 @@ class DriveTimeline : public QWidget {
   void setChart(std::shared_ptr<const DriveChart> chart);
   [[nodiscard]] const std::shared_ptr<const DriveChart>& chart() const { return chart_; }
   void setEmptyText(const QString& text);
+  /// The chart has grown; before `since_s` it is as it was. Only what is new is drawn.
+  void grown(double since_s);
+  /// The chart grows no more.
+  void rest();
 
   [[nodiscard]] double playhead() const { return playhead_s_; }
   /// Moves the playhead without a signal; `follow` scrolls after it.
@@ -96,13 +108,22 @@ class DriveTimeline : public QWidget {
     double bottom = 0.0;
   };
 
+  [[nodiscard]] static bool isCurve(const Row& row);
   void layOut();
   void redraw();
+  /// Draws what lies between two places into drawn_; all, names too, where they hold the widget.
+  void draw(double left, double right);
+  void drawRow(QPainter& painter, const Row& row, double left, double right) const;
   void drawRuler(QPainter& painter) const;
   void drawCurve(QPainter& painter, const Row& row, const std::vector<DriveChart::Point>& points,
-                 double most, bool steps) const;
-  void drawSpans(QPainter& painter, const Row& row, const std::vector<DriveChart::Span>& spans,
-                 const std::vector<int>* levels) const;
+                 double left, double right) const;
+  void drawSpans(QPainter& painter, const Row& row, double left, double right) const;
+  [[nodiscard]] const std::vector<DriveChart::Span>& spansOf(const Row& row) const;
+  /// Where what has to be drawn anew begins when the chart has grown.
+  [[nodiscard]] double dirtyFrom(double since_s) const;
+  /// Where the axis begins and ends.
+  [[nodiscard]] double axisEnd() const;
+  [[nodiscard]] QRect playheadStrip() const;
   [[nodiscard]] double timeAt(double x) const;
   [[nodiscard]] QRectF plot() const;
   [[nodiscard]] const DriveChart::Span* spanAt(const QPointF& place) const;
@@ -118,6 +139,7 @@ class DriveTimeline : public QWidget {
   double from_s_ = 0.0;
   double span_s_ = 1.0;
   double playhead_s_ = 0.0;
+  bool following_ = true;  ///< the end of what grows
   QPixmap drawn_;
   QScrollBar* bar_;
 };
