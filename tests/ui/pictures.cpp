@@ -19,6 +19,7 @@
 #include <QElapsedTimer>
 #include <QPainter>
 #include <QSlider>
+#include <QTabWidget>
 #include <cstdio>
 
 using namespace fourbeat;
@@ -102,8 +103,9 @@ bool takeSpeakerForm(ui::MainWindow& window, ui::SeamReview& review, const QStri
   return good;
 }
 
-/// The driver's place, a while after the regulator was opened. Nothing is heard.
-bool takeDrive(ui::MainWindow& window, const QString& file) {
+/// The driver's place, a while after the regulator was opened, with its keys and its CVs. Nothing
+/// is heard.
+bool takeDrive(ui::MainWindow& window, const QDir& folder, const QString& tail) {
   window.showPage(ui::trialRunPlace);
   auto* page = window.findChild<ui::TrialRunPage*>();
   if (page == nullptr) return false;
@@ -128,7 +130,11 @@ bool takeDrive(ui::MainWindow& window, const QString& file) {
        time_s += static_cast<double>(block.size()) / rate_hz)
     sound->render(block);
   settle(window);
-  const bool good = take(window, file);
+  bool good = take(window, folder.filePath(QStringLiteral("drive") + tail));
+  for (auto* tabs : page->findChildren<QTabWidget*>())
+    tabs->setCurrentIndex(1);
+  settle(window);
+  good = take(window, folder.filePath(QStringLiteral("drive-cvs") + tail)) && good;
   page->hand().end();
   return good;
 }
@@ -168,7 +174,7 @@ int main(int argc, char** argv) {
     }
     good = takeSections(window, folder, tail) && good;
     good = takeLoops(window, folder.filePath(QStringLiteral("loops") + tail)) && good;
-    good = takeDrive(window, folder.filePath(QStringLiteral("drive") + tail)) && good;
+    good = takeDrive(window, folder, tail) && good;
     window.workspace()->review(0);
     if (auto* review = window.findChild<ui::SeamReview*>()) {
       settle(window);

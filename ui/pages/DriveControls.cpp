@@ -61,10 +61,10 @@ QSlider* DriveControls::addSlider(QGridLayout* grid, const QString& name, int lo
 
 void DriveControls::addSliders(QGridLayout* grid) {
   using drive::CommandKind;
-  const int last = model::last_step(LiveDrive::speed_steps);
+  constexpr int last = model::last_step(LiveDrive::speed_steps);
   regulator_ = addSlider(
       grid, tr("Reg&ulator"), 0, last,
-      [last](int value) { return value == 0 ? tr("shut") : tr("%1 of %2").arg(value).arg(last); },
+      [](int value) { return value == 0 ? tr("shut") : tr("%1 of %2").arg(value).arg(last); },
       [this](int value) { Q_EMIT given(commandOf(CommandKind::throttle_step, value)); });
   regulator_->setToolTip(tr("Up and down, ten steps with page up and page down, shut with home"));
   load_ = addSlider(

@@ -18,7 +18,6 @@
 #include <QHBoxLayout>
 #include <QScrollBar>
 #include <QSplitter>
-#include <QStyle>
 #include <QTableView>
 #include <filesystem>
 #include <utility>
@@ -86,10 +85,6 @@ void TrialRunPage::arrange(bool driving) {
   panel_->setVisible(driving);
   here_->setVisible(!driving);
   shown_->setOrientation(driving ? Qt::Vertical : Qt::Horizontal);
-  // Its look depends on which way it lies.
-  QWidget* handle = shown_->handle(1);
-  handle->style()->unpolish(handle);
-  handle->style()->polish(handle);
   shown_->setStretchFactor(0, 2);
   shown_->setStretchFactor(1, 1);
   if (driving) {
