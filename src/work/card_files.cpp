@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 #include <utility>
 
 namespace fourbeat::work {
@@ -33,7 +34,7 @@ Result<StandardCardFiles> write_standard_cards(const model::Project& project,
     std::string text = store::run_card_text(made.card);
     std::error_code failed;
     if (fs::exists(fs::symlink_status(file, failed))) {
-      const Result<std::string> there = read_text_file(file, text.size() + 1);
+      const Result<std::string> there = read_text_file(file, std::ssize(text) + 1);
       if (there && *there == text) {
         files.paths.push_back(path);
         continue;

@@ -367,7 +367,7 @@ TEST_CASE("by hand: the set's own CVs and the track power change what is heard, 
   CHECK(soft < 0.1 * loud);
   CHECK(soft > 0.0);
   CHECK(rig.listed("CV140 = 128"));
-  CHECK(model->index(0, 2).data().toInt() == 128);
+  CHECK(model->index(0, 2).data(Qt::EditRole).toInt() == 128);
   // Return gives the keyboard back to the regulator; digits typed here are no keys of the set.
   rig.panel().findChild<QTabWidget*>()->setCurrentIndex(1);
   value.setFocus();

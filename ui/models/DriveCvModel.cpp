@@ -46,15 +46,14 @@ int DriveCvModel::columnCount(const QModelIndex& parent) const {
 
 QVariant DriveCvModel::data(const QModelIndex& index, int role) const {
   if (!index.isValid() || index.row() >= rowCount()) return {};
-  if (role != Qt::DisplayRole && role != Qt::ToolTipRole) return {};
   const Row& row = rows_[static_cast<std::size_t>(index.row())];
+  if (index.column() == valueColumn) return role == Qt::EditRole ? row.value : QVariant();
+  if (role != Qt::DisplayRole && role != Qt::ToolTipRole) return {};
   switch (index.column()) {
     case numberColumn:
       return tr("CV%1").arg(row.number);
     case changesColumn:
       return row.changes;
-    case valueColumn:
-      return row.value;
     default:
       return {};
   }

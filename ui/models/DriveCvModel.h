@@ -9,7 +9,8 @@
 
 namespace fourbeat::ui {
 
-/// The CVs of a set that an effect or an option of it uses, with the values they have in a drive.
+/// The CVs of a set that an effect or an option of it uses, with the values they have in a drive:
+/// those under EditRole alone, for a field lies over them.
 class DriveCvModel : public QAbstractTableModel {
   Q_OBJECT
  public:

@@ -49,6 +49,7 @@ DriveCvs::DriveCvs(QWidget* parent)
       list_(new QTableView(this)) {
   list_->setModel(cvs_);
   setUpTable(list_, tr("CVs of the set"), DriveCvModel::changesColumn);
+  list_->horizontalHeader()->setSectionResizeMode(DriveCvModel::valueColumn, QHeaderView::Fixed);
   list_->setEditTriggers(QAbstractItemView::NoEditTriggers);
   list_->setSelectionMode(QAbstractItemView::NoSelection);
   list_->setFocusPolicy(Qt::NoFocus);  // the fields have it
@@ -87,8 +88,8 @@ void DriveCvs::addField(int row) {
   connect(field->line(), &QLineEdit::returnPressed, this, &DriveCvs::left);
   const QModelIndex place = cvs_->index(row, DriveCvModel::valueColumn);
   list_->setIndexWidget(place, field);
-  list_->setRowHeight(row, field->sizeHint().height());
-  list_->setColumnWidth(DriveCvModel::valueColumn, field->sizeHint().width());
+  list_->setRowHeight(row, field->sizeHint().height() + Theme::tight);
+  list_->setColumnWidth(DriveCvModel::valueColumn, field->sizeHint().width() + Theme::wide);
 }
 
 }  // namespace fourbeat::ui
