@@ -35,9 +35,10 @@ void LiveCheck::start() {
   using Answer = std::shared_ptr<const work::Checked>;
   jobs_.run<Answer>(
       tr("Checking the set"), this,
-      [project = document_.snapshot(),
-       folder = document_.folder()](JobControl& job) -> Result<Answer> {
-        Result<work::Checked> checked = work::check_project(*project, folder, job, false);
+      [project = document_.snapshot(), folder = document_.folder(),
+       before = checked_](JobControl& job) -> Result<Answer> {
+        Result<work::Checked> checked =
+            work::check_project(*project, folder, job, false, before.get());
         if (!checked) return checked.error();
         return std::make_shared<const work::Checked>(std::move(*checked));
       },

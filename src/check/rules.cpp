@@ -58,6 +58,8 @@ constexpr std::array table{
     Rule{"over_budget", Severity::error, "the set is larger than the decoder", &over_budget},
     Rule{"too_few_voices", Severity::hint, "the run cards ask for more voices than there are",
          &too_few_voices},
+    Rule{"no_head_room", Severity::warning, "a run card drives the mix over full scale",
+         &no_head_room},
     Rule{"no_rights", Severity::warning, "a recording is used without rights on record",
          &no_rights},
     Rule{"no_decoder", Severity::hint, "no decoder is chosen", &no_decoder},

@@ -31,6 +31,31 @@ std::string name_of(check::Severity severity) {
   return "";
 }
 
+/// What the shipped run cards ask of the set.
+Json cards_json(const model::Project& project, const work::MeasuredCards& measured) {
+  Json cards = Json::array();
+  for (const work::CardFigures& card : measured.cards) {
+    Json json;
+    json["card"] = project.run_cards[card.place];
+    json["true_peak_dbtp"] = card.peak ? number(card.peak->true_peak_dbtp, 2) : Json(nullptr);
+    json["true_peak_s"] = card.peak ? number(card.peak->time_s, 3) : Json(nullptr);
+    json["voices_peak"] = card.voices_peak;
+    json["voices_wanted_peak"] = card.voices_wanted_peak;
+    cards.push_back(std::move(json));
+  }
+  return cards;
+}
+
+void say_cards(const model::Project& project, const work::MeasuredCards& measured) {
+  for (const work::CardFigures& card : measured.cards) {
+    const std::string peak = card.peak ? fmt::format("true peak {:+.1f} dBTP at {:.1f} s",
+                                                     card.peak->true_peak_dbtp, card.peak->time_s)
+                                       : "silent";
+    say(fmt::format("{}: {}, {} voices wanted at most", project.run_cards[card.place], peak,
+                    card.voices_wanted_peak));
+  }
+}
+
 int check_command(const std::string& path, bool as_json) {
   ConsoleJob job;
   const Result<work::Session> session = work::Session::open(text_path(path));
@@ -55,8 +80,10 @@ int check_command(const std::string& path, bool as_json) {
     }
   }
   if (as_json) {
+    json["cards"] = cards_json(session->project(), checked->cards);
     print(json);
   } else {
+    say_cards(session->project(), checked->cards);
     say(fmt::format("{}: {} snag{}", path, checked->snags.size(),
                     checked->snags.size() == 1 ? "" : "s"));
   }
@@ -69,11 +96,10 @@ int fit_command(const std::string& path, const std::string& decoder, bool as_jso
   if (!session) return fail(session.error());
   const Result<work::FittedSet> fitted =
       work::fit_project(session->project(), session->folder(), decoder, job);
-  if (!fitted) {
-    Error error = fitted.error();
-    if (error.file.empty()) error.file = path;
-    return fail(error);
-  }
+  if (!fitted) return fail_in(path, fitted.error());
+  const Result<work::MeasuredCards> cards = work::measure_cards(session->project(), *fitted, job);
+  if (!cards) return fail_in(path, cards.error());
+  const std::optional<int> voices = work::voices_wanted(*cards);
   const fit::FitReport& report = fitted->fit;
   if (as_json) {
     Json json;
@@ -81,9 +107,9 @@ int fit_command(const std::string& path, const std::string& decoder, bool as_jso
     json["fits"] = report.fits;
     json["bytes_used"] = report.bytes_used;
     json["bytes_available"] = report.bytes_available;
-    json["voices_peak"] =
-        fitted->shares.voices_peak ? Json(*fitted->shares.voices_peak) : Json(nullptr);
+    json["voices_peak"] = voices ? Json(*voices) : Json(nullptr);
     json["total_loss"] = report.total_loss;
+    json["cards"] = cards_json(session->project(), *cards);
     json["sounds"] = Json::array();
     for (const fit::FitSound& sound : report.sounds) {
       json["sounds"].push_back({{"name", sound.name},
@@ -101,10 +127,10 @@ int fit_command(const std::string& path, const std::string& decoder, bool as_jso
     say(fmt::format("{}: {} of {} bytes at {} Hz, {} bit, {} sounds{}", fitted->profile.name,
                     report.bytes_used, report.bytes_available, encoding.sample_rate_hz,
                     encoding.bits, report.sounds.size(), report.fits ? "" : ": it does not fit"));
-    if (fitted->shares.voices_peak) {
-      say(fmt::format("voices: {} wanted at most, {} there", *fitted->shares.voices_peak,
-                      fitted->profile.voices));
+    if (voices) {
+      say(fmt::format("voices: {} wanted at most, {} there", *voices, fitted->profile.voices));
     }
+    say_cards(session->project(), *cards);
   }
   return report.fits ? exit_done : exit_snags;
 }
@@ -154,10 +180,18 @@ int write_drive(const work::Session& session, const DriveCommand& o,
   }
   const auto beats = std::count_if(output.events.begin(), output.events.end(),
                                    [](const auto& e) { return e.kind == drive::EventKind::beat; });
-  say(fmt::format("{:.1f} s, {} beats, at most {} voices ({} wanted), peak {:.2f} of full scale",
-                  static_cast<double>(output.mix.size()) / output.sample_rate_hz, beats,
-                  output.voices_peak, output.voices_wanted_peak, output.true_peak));
-  if (output.true_peak > 1.0) warn("the mix goes over full scale and is cut off there");
+  const std::string peak = output.true_peak_dbtp
+                               ? fmt::format("true peak {:+.1f} dBTP at {:.1f} s",
+                                             *output.true_peak_dbtp, output.true_peak_s)
+                               : "silent";
+  const std::string a_turn =
+      output.beats_per_turn ? fmt::format(" ({:.2f} a turn)", *output.beats_per_turn) : "";
+  say(fmt::format("{:.1f} s, {} beats{}, at most {} voices ({} wanted), {}",
+                  static_cast<double>(output.mix.size()) / output.sample_rate_hz, beats, a_turn,
+                  output.voices_peak, output.voices_wanted_peak, peak));
+  if (output.true_peak_dbtp.value_or(0.0) > 0.0) {
+    warn("the mix goes over full scale: it is cut off");
+  }
   return exit_done;
 }
 

@@ -369,4 +369,8 @@ Result<std::shared_ptr<const CompiledSet>> compile(const model::Project& project
   }
 }
 
+bool is_same(const CompiledSet& a, const CompiledSet& b) {
+  return a == b;
+}
+
 }  // namespace fourbeat::drive

@@ -2,6 +2,7 @@
 #include "fourbeat/drive/drive.h"
 
 #include "image.h"
+#include "mix_down.h"
 
 #include "fourbeat/drive/engine.h"
 #include "fourbeat/model/members.h"
@@ -132,15 +133,6 @@ std::size_t event_room(const CompiledSet& set) {
   return other_events + moves_a_call * static_cast<std::size_t>(events_a_use * most + 1);
 }
 
-/// The same part of every stem that is wanted.
-StemSpans part_of(const StemSpans& stems, std::size_t at, std::size_t count) {
-  StemSpans parts;
-  for (std::size_t i = 0; i < stem_count; ++i) {
-    if (!stems[i].empty()) parts[i] = stems[i].subspan(at, count);
-  }
-  return parts;
-}
-
 /// The engine fed from a list of commands and drained after every call.
 class Feed {
  public:
@@ -190,6 +182,7 @@ class Log {
 
   void take(const EngineEvent& raw) {
     Event event = log_event(set_, raw);
+    if (raw.kind == EventKind::beat) count(raw);
     if (raw.kind == EventKind::voice_start) open_[raw.number] = event;
     if (raw.kind == EventKind::voice_end) {
       if (raw.reason == Reason::no_voice || raw.reason == Reason::stolen) crowded_ = true;
@@ -220,6 +213,16 @@ class Log {
   [[nodiscard]] bool crowded() const { return crowded_; }
 
  private:
+  /// Beats of one position stand a whole number of rounds apart, however uneven the angles.
+  void count(const EngineEvent& beat) {
+    if (beats_ == 0) {
+      first_ = beat;
+    } else if (beat.position == first_.position && beat.turns > first_.turns) {
+      output_.beats_per_turn = static_cast<double>(beats_) / (beat.turns - first_.turns);
+    }
+    ++beats_;
+  }
+
   void close(int voice, std::int64_t frame) {
     const auto started = open_.find(voice);
     if (started == open_.end()) return;
@@ -231,6 +234,8 @@ class Log {
   DriveOutput& output_;
   std::map<int, Event> open_;  // by voice
   std::map<std::string, std::int64_t> sounding_frames_;
+  EngineEvent first_;  // beat
+  std::int64_t beats_ = 0;
   bool crowded_ = false;
 };
 
@@ -272,49 +277,35 @@ Result<DriveOutput> drive_unguarded(const std::shared_ptr<const CompiledSet>& se
   DriveOutput output;
   output.sample_rate_hz = set->sample_rate_hz;
   const std::int64_t frames = std::llround(card.seconds * set->sample_rate_hz);
-  std::span<float> mix;
-  StemSpans stems;
-  if (options.render) {
-    output.mix.resize(static_cast<std::size_t>(frames));
-    mix = output.mix;
-    if (options.stems) {
-      for (std::size_t i = 0; i < stem_count; ++i) {
-        std::vector<float>& stem = output.stems[std::string(stem_name(static_cast<Stem>(i)))];
-        stem.resize(output.mix.size());
-        stems[i] = stem;
-      }
-    }
-  }
+  Result<MixDown> down = MixDown::make(options, frames, output);
+  if (!down) return down.error();
 
   Log log(*set, output);
   Feed feed(**engine, *commands);
-  std::int64_t told = 0;
-  for (std::int64_t done = 0; done < frames;) {
-    if (job.cancelled()) return Error{ErrorCode::cancelled, {}, {}, {}, {}};
-    if (done - told >= set->sample_rate_hz || done == 0) {
-      told = done;
-      job.progress(static_cast<double>(done) / static_cast<double>(frames), "driving");
+  for (std::int64_t second = 0; second < frames; second += set->sample_rate_hz) {
+    const std::int64_t end = std::min<std::int64_t>(second + set->sample_rate_hz, frames);
+    job.progress(static_cast<double>(second) / static_cast<double>(frames), "driving");
+    for (std::int64_t at = second; at < end; at += options.block_frames) {
+      if (job.cancelled()) return Error{ErrorCode::cancelled, {}, {}, {}, {}};
+      const std::int64_t block = std::min<std::int64_t>(options.block_frames, end - at);
+      feed.run(block, down->room(at, block), down->stem_room(at, block),
+               [&](const EngineEvent& event) { log.take(event); });
     }
-    const std::int64_t block = std::min<std::int64_t>(options.block_frames, frames - done);
-    const auto at = static_cast<std::size_t>(done);
-    const auto count = static_cast<std::size_t>(block);
-    feed.run(block, mix.empty() ? mix : mix.subspan(at, count), part_of(stems, at, count),
-             [&](const EngineEvent& event) { log.take(event); });
-    done += block;
+    if (Status taken = down->measure(down->room(second, end - second)); !taken) {
+      return taken.error();
+    }
   }
   log.finish(frames);
   if ((*engine)->events_lost() != 0 || (*engine)->commands_lost() != 0) {
     return Error{ErrorCode::internal, {}, {}, "the drive lost moves or events", {}};
   }
+  down->finish(output);
   output.voices_peak = (*engine)->voices_peak();
   output.voices_wanted_peak = output.voices_peak;
   if (log.crowded()) {
     auto wanted = voices_wanted(set, *commands, engine_options, frames, job);
     if (!wanted) return wanted.error();
     output.voices_wanted_peak = *wanted;
-  }
-  for (const float sample : output.mix) {
-    output.true_peak = std::max(output.true_peak, std::abs(static_cast<double>(sample)));
   }
   return output;
 }
@@ -326,6 +317,7 @@ Event log_event(const CompiledSet& set, const EngineEvent& raw) {
   event.frame = raw.frame;
   event.kind = raw.kind;
   event.speed_kmh = raw.speed_kmh;
+  event.turns = raw.turns;
   event.effort = raw.effort;
   event.position = raw.position;
   event.number = raw.number;

@@ -468,6 +468,7 @@ void Engine::Core::sound_beats() noexcept {
     event.speed_kmh = beat_.speed_kmh;
     event.effort = effort_;
     event.position = static_cast<int>(beats_.position());
+    event.turns = beat_.turns;
     event.row = row_of_beat();
     events.send(event);
     play_row(audible() ? event.row : none);

@@ -31,12 +31,14 @@ struct ImageClip {
   int piece = none;
 
   [[nodiscard]] std::int64_t frames() const { return static_cast<std::int64_t>(samples.size()); }
+  bool operator==(const ImageClip&) const = default;
 };
 
 /// A clip with the gain it is played at; clip `none` is silence.
 struct ImagePart {
   int clip = none;
   float gain = 1.0F;
+  bool operator==(const ImagePart&) const = default;
 };
 
 /// One way in which the set plays a sound: by a key, a trigger or a layer.
@@ -56,6 +58,7 @@ struct ImageUse {
   int join_frames = 0;     ///< crossfade of begin into hold; 0: hold follows sample for sample
   float join_rho = 0.0F;   ///< correlation of its two sides, 0 to 1
   int release_frames = 0;  ///< crossfade into release, or fade out without one
+  bool operator==(const ImageUse&) const = default;
 };
 
 struct ImageRow {
@@ -70,6 +73,7 @@ struct ImageRow {
     if (position >= chuffs.size() || chuffs[position].clip == none) return nullptr;
     return &chuffs[position];
   }
+  bool operator==(const ImageRow&) const = default;
 };
 
 inline constexpr std::size_t most_own_states = 64;
@@ -80,11 +84,13 @@ struct ImageWhen {
   std::uint64_t own_states = 0;  ///< by place in Project::states; both 0: any state
   int option_cv = 0;             ///< 0: whatever the options
   int option_value = 0;
+  bool operator==(const ImageWhen&) const = default;
 };
 
 struct ImageVariant {
   double from_kmh = 0.0;
   int use = none;
+  bool operator==(const ImageVariant&) const = default;
 };
 
 /// One use of a key.
@@ -96,6 +102,7 @@ struct ImageKey {
   std::vector<ImageVariant> variants;  ///< ascending
   std::optional<model::KeyTask> task;
   int option_cv = 0;  ///< of a task that switches one
+  bool operator==(const ImageKey&) const = default;
 };
 
 struct ImageTrigger {
@@ -115,6 +122,7 @@ struct ImageTrigger {
   double lasts_from_s = 0.0;
   double lasts_to_s = 0.0;
   double holds_motion_s = 0.0;
+  bool operator==(const ImageTrigger&) const = default;
 };
 
 struct ImageLayer {
@@ -129,6 +137,7 @@ struct ImageLayer {
   std::vector<model::SpeedLevel> levels;
   int fade_frames = 1;
   ImageWhen when;
+  bool operator==(const ImageLayer&) const = default;
 };
 
 /// What one CV of the set changes.
@@ -140,6 +149,7 @@ struct ImageEffect {
   double at_255 = 0.0;
   double low = 0.0;  ///< what the target may be
   double high = 0.0;
+  bool operator==(const ImageEffect&) const = default;
 };
 
 /// What triggers may draw and wait for, before CVs change it.
@@ -147,6 +157,7 @@ struct TriggerTimes {
   double delay_s = 0.0;
   double every_from_s = 0.0;
   double every_to_s = 0.0;
+  bool operator==(const TriggerTimes&) const = default;
 };
 
 struct CompiledSet {
@@ -176,6 +187,7 @@ struct CompiledSet {
   [[nodiscard]] const ImageUse& use(int index) const {
     return uses[static_cast<std::size_t>(index)];
   }
+  bool operator==(const CompiledSet&) const = default;
 };
 
 }  // namespace fourbeat::drive

@@ -163,7 +163,9 @@ BeatClock::Beat BeatClock::next(std::int64_t grid) noexcept {
   Beat beat;
   beat.due = true;
   beat.frame = at->nearest_frame();
-  beat.speed_kmh = wheel_.rim_kmh(static_cast<double>(at->frame) + at->after);
+  const double moment = static_cast<double>(at->frame) + at->after;
+  beat.speed_kmh = wheel_.rim_kmh(moment);
+  beat.turns = wheel_.turns(moment);
   return beat;
 }
 

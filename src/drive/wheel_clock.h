@@ -77,6 +77,7 @@ class BeatClock {
     bool due = false;  ///< before the next grid point
     std::int64_t frame = 0;
     double speed_kmh = 0.0;  ///< of the rims
+    double turns = 0.0;      ///< of the wheel so far
   };
   BeatClock(const CompiledSet& set, const WheelClock& wheel);
 

@@ -97,9 +97,8 @@ Result<Shares> measure_shares(const model::Project& project,
   if (!compiled) return compiled.error();
   std::map<std::string, double> sounding_s;
   double total_s = 0.0;
-  int voices = 0;
   for (std::size_t i = 0; i < project.run_cards.size(); ++i) {
-    const Result<model::RunCard> card = load_listed_card(project_folder, project.run_cards[i]);
+    Result<model::RunCard> card = load_listed_card(project_folder, project.run_cards[i]);
     if (!card) {
       shares.card_errors.emplace(i, card.error());
       continue;
@@ -109,9 +108,9 @@ Result<Shares> measure_shares(const model::Project& project,
     const Result<drive::DriveOutput> output = drive::drive(*compiled, *card, options, job);
     if (!output) return output.error();
     total_s += card->seconds;
-    voices = std::max(voices, output->voices_wanted_peak);
     for (const auto& [name, seconds] : output->sounding_s)
       sounding_s[name] += seconds;
+    shares.cards.emplace(i, *std::move(card));
   }
   if (total_s == 0.0) return shares;
   for (std::size_t i = 0; i < set.pieces.size(); ++i) {
@@ -122,7 +121,6 @@ Result<Shares> measure_shares(const model::Project& project,
     const double share = std::round(found->second / total_s * 1.0e6) / 1.0e6;
     shares.share[i] = std::clamp(share, share_min, 1.0);
   }
-  shares.voices_peak = voices;
   shares.cards_s = total_s;
   return shares;
 }
@@ -165,7 +163,7 @@ Result<FittedSet> fit_project(const model::Project& project,
 
 Result<Checked> check_project(const model::Project& project,
                               const std::filesystem::path& project_folder, JobControl& job,
-                              bool verify_hashes) {
+                              bool verify_hashes, const Checked* before) {
   Checked checked;
   Result<std::vector<store::TakeStatus>> takes =
       store::look_at_takes(project, project_folder, verify_hashes, job);
@@ -211,7 +209,14 @@ Result<Checked> check_project(const model::Project& project,
         const fit::Encoding& encoding = fitted->fit.sounds[i].encoding;
         checked.facts.stored[fitted->set.pieces[i].key] = {encoding.sample_rate_hz, encoding.bits};
       }
-      checked.facts.voices_peak = fitted->shares.voices_peak;
+      Result<MeasuredCards> cards =
+          measure_cards(project, *fitted, job, before == nullptr ? nullptr : &before->cards);
+      if (!cards) return cards.error();
+      checked.facts.voices_peak = voices_wanted(*cards);
+      for (const CardFigures& card : cards->cards) {
+        if (card.peak) checked.facts.card_peaks.emplace(card.place, *card.peak);
+      }
+      checked.cards = *std::move(cards);
       checked.facts.card_errors = fitted->shares.card_errors;
       checked.fitted = std::move(*fitted);
     }

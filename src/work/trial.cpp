@@ -40,6 +40,7 @@ Json event_json(const drive::Event& event, double rate) {
       json["row"] = event.row.is_set() ? Json(event.row.value()) : Json(nullptr);
       json["effort"] = model::word_of(event.effort);
       json["position"] = event.position;
+      json["turns"] = number(event.turns, 4);
       json["frame"] = event.frame;
       break;
     case drive::EventKind::state:
@@ -180,8 +181,13 @@ std::string card_template(const model::Project& project) {
 std::string drive_log(const drive::DriveOutput& output) {
   Json json;
   json["sample_rate_hz"] = output.sample_rate_hz;
+  json["beats_per_turn"] =
+      output.beats_per_turn ? number(*output.beats_per_turn, 4) : Json(nullptr);
   json["voices_peak"] = output.voices_peak;
   json["voices_wanted_peak"] = output.voices_wanted_peak;
+  json["true_peak_dbtp"] =
+      output.true_peak_dbtp ? number(*output.true_peak_dbtp, 2) : Json(nullptr);
+  json["true_peak_s"] = output.true_peak_dbtp ? number(output.true_peak_s, 3) : Json(nullptr);
   json["events"] = Json::array();
   for (const drive::Event& event : output.events)
     json["events"].push_back(event_json(event, output.sample_rate_hz));

@@ -3,6 +3,7 @@
 
 #include "audio_files.h"
 
+#include "fourbeat/audio/true_peak.h"
 #include "fourbeat/base/decibels.h"
 
 using namespace fourbeat;
@@ -116,6 +117,26 @@ TEST_CASE("EBU Tech 3341 signals 15 to 19: true peak between the samples") {
     CHECK(peak <= row.expected_dbtp + 0.2);
     CHECK(peak >= row.expected_dbtp - 0.4);
   }
+}
+
+TEST_CASE("true peak alone is the meter's, however blocks are cut, and says where it is") {
+  std::vector<float> samples = tone({{-20, 1.0}, {-30, 1.0}});
+  const std::size_t at = 61234;
+  samples[at] = 0.7F;  // two neighbours as high: the wave between them is higher
+  samples[at + 1] = 0.7F;
+  const double expected = measured({samples}).true_peak_dbtp.value();
+  CHECK(expected > -3.0);
+  for (const std::size_t block : {samples.size(), std::size_t{441}, std::size_t{7}}) {
+    Result<TruePeakMeter> meter = TruePeakMeter::make(rate_hz);
+    REQUIRE(meter);
+    CHECK(meter->peak() == 0.0);
+    for (std::size_t done = 0; done < samples.size(); done += block) {
+      REQUIRE(meter->add(MonoView(samples).subspan(done, std::min(block, samples.size() - done))));
+    }
+    CHECK(db_of_amplitude(meter->peak()).value() == Approx(expected).margin(1e-9));
+    CHECK(std::abs(meter->frame() - static_cast<std::int64_t>(at)) <= 1024);
+  }
+  CHECK(TruePeakMeter::make(0.0).error().code == ErrorCode::bad_argument);
 }
 
 TEST_CASE("EBU Tech 3342 signals 1 to 3: loudness range", "[deep]") {

@@ -88,6 +88,21 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("demo: its own run cards leave head room", "[demo][deep]") {
+  const auto session = work::Session::open(demo::finished());
+  REQUIRE(session);
+  JobControl job;
+  const auto checked = work::check_project(session->project(), session->folder(), job);
+  REQUIRE(checked);
+  CHECK(checked->cards.cards.size() == session->project().run_cards.size());
+  for (const work::CardFigures& card : checked->cards.cards) {
+    INFO(session->project().run_cards[card.place]);
+    REQUIRE(card.peak);
+    CHECK(card.peak->true_peak_dbtp < 0.0);
+    CHECK(card.peak->true_peak_dbtp > -6.0);
+  }
+}
+
 TEST_CASE("demo: in twenty stops the brake blocks fall silent within 100 ms of rest",
           "[demo][deep]") {
   const auto output = demo_drive().run("twenty_stops", false);

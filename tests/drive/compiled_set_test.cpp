@@ -77,7 +77,7 @@ TEST_CASE("compile: an empty project gives a silent set", "[drive]") {
   card.moves = {key(0.1, 0, true)};
   const auto output = drive_well(twin.compile(), card);
   CHECK(output.mix.size() == twin_rate_hz / 2);
-  CHECK(output.true_peak == 0.0);
+  CHECK(output.largest_sample == 0.0);
 }
 
 TEST_CASE("compile: clips are brought to the output rate", "[drive]") {

@@ -220,7 +220,7 @@ TEST_CASE("drive: samples and log do not depend on the block", "[drive]") {
   options.stems = true;
   const auto set = twin.compile();
   const auto reference = drive_well(set, card, options);
-  CHECK(reference.true_peak > 0.1);
+  CHECK(reference.largest_sample > 0.1);
   for (const int block : {1, 64, 4096, 1 << 20}) {
     options.block_frames = block;
     const auto other = drive_well(set, card, options);
@@ -243,12 +243,47 @@ TEST_CASE("drive: without rendering the log and the figures are the same", "[dri
   const auto rendered = drive_well(set, card);
   const auto quick = drive_well(set, card, {false, false, 441});
   CHECK(quick.mix.empty());
-  CHECK(quick.true_peak == 0.0);
-  CHECK(rendered.true_peak > 0.1);
+  CHECK(quick.largest_sample == 0.0);
+  CHECK(rendered.largest_sample > 0.1);
   CHECK(quick.events == rendered.events);
   CHECK(quick.sounding_s == rendered.sounding_s);
   CHECK(quick.voices_peak == rendered.voices_peak);
   CHECK(quick.voices_wanted_peak == rendered.voices_wanted_peak);
+}
+
+TEST_CASE("drive: the true peak is the wave's between samples, and comes with when it was",
+          "[drive]") {
+  // A quarter of the rate, its samples at 45 degrees: the wave is 3.01 dB above them.
+  std::vector<float> samples(4410);
+  for (std::size_t i = 0; i < samples.size(); ++i)
+    samples[i] = 0.9F * ((i / 2) % 2 == 0 ? 1.0F : -1.0F);
+  TwinSet twin;
+  twin.add_key(1, twin.add_shot(clip_of(sine(9000, true, true))));
+  twin.add_key(2, twin.add_shot(clip_of(samples)));
+  model::RunCard card;
+  card.seconds = 4.3;
+  card.moves = {key(0.2, 1, true), key(2.5, 2, true)};
+  const auto set = twin.compile();
+  const auto output = drive_well(set, card);
+  CHECK(output.largest_sample == Approx(0.9));
+  REQUIRE(output.true_peak_dbtp);
+  CHECK(*output.true_peak_dbtp == Approx(20.0 * std::log10(0.9) + 3.01).margin(0.4));
+  CHECK(output.true_peak_s >= 2.5 - 1024.0 / twin_rate_hz);
+  CHECK(output.true_peak_s <= 2.6 + 1024.0 / twin_rate_hz);
+
+  // The same without keeping a sample.
+  drive::DriveOptions options;
+  options.keep_mix = false;
+  options.block_frames = 1000;
+  const auto measured = drive_well(set, card, options);
+  CHECK(measured.mix.empty());
+  CHECK(measured.largest_sample == output.largest_sample);
+  CHECK(measured.true_peak_dbtp == output.true_peak_dbtp);
+  CHECK(measured.true_peak_s == output.true_peak_s);
+  CHECK(measured.events == output.events);
+  CHECK_FALSE(drive_well(set, card, {false, false, 441}).true_peak_dbtp);
+  card.moves.clear();
+  CHECK_FALSE(drive_well(set, card).true_peak_dbtp);  // silence
 }
 
 TEST_CASE("drive: the mix is the stems added in float", "[drive]") {
@@ -315,7 +350,7 @@ TEST_CASE("drive: above the last band the nearest one serves, and no row at all 
   const auto silent = drive_well(twin.compile(), card);
   REQUIRE(!events_of(silent, EventKind::beat).empty());
   CHECK_FALSE(events_of(silent, EventKind::beat).front().row.is_set());
-  CHECK(silent.true_peak == 0.0);
+  CHECK(silent.largest_sample == 0.0);
   twin.add_row(0, 10, Effort::easy, 1, impulse);
   const auto nearest = twin.add_row(10, 20, Effort::easy, 1, impulse);
   for (const Event& beat : events_of(drive_well(twin.compile(), card), EventKind::beat)) {

@@ -44,6 +44,51 @@ TEST_CASE(
   }
 }
 
+TEST_CASE(
+    "synchronisation: heard in the mix, the beats of an error of 5 % drift from the wheel by so "
+    "much, and the log says by how much",
+    "[drive]") {
+  for (const double error : {-5.0, 0.0, 5.0}) {
+    INFO(error << " %");
+    LivingTwin twin;
+    twin.project.engine.beat_angles_deg = {0.0, 92.0, 181.0, 268.0};
+    twin.set_cv(3, 20);
+    twin.set_cv(4, 20);
+    twin.add_row(0, 100, Effort::easy, 1, {1.0F});
+    const RunCard ramps = card_of(60.0, {throttle(0.0, 126), throttle(35.0, 0)});
+    const auto wheel = drive_well(twin.compile(), ramps);
+    twin.project.driving.sync.kind = SyncKind::calculated;
+    twin.project.driving.sync.error_percent = error;
+    const auto output = drive_well(twin.compile(), ramps);
+    const std::vector<std::int64_t> heard = sounding_frames(output.mix);
+    const auto told = events_of(output, EventKind::beat);
+    REQUIRE(heard.size() == told.size());
+    REQUIRE(heard.size() > 300);
+    // The wheel's own turns, by the frames at which its beats are heard without an error.
+    const std::vector<std::int64_t> true_frames = sounding_frames(wheel.mix);
+    const auto place_of = [&](std::size_t beat) {  // in turns; the one at the start is not reached
+      const std::size_t n = beat + 1;
+      return static_cast<double>(n / 4) + twin.project.engine.beat_angles_deg[n % 4] / 360.0;
+    };
+    std::size_t after = 0;
+    for (std::size_t i = 0; i < heard.size(); ++i) {
+      REQUIRE(heard[i] == told[i].frame);
+      while (after + 1 < true_frames.size() && true_frames[after + 1] <= heard[i])
+        ++after;
+      if (after + 1 == true_frames.size() || heard[i] < true_frames.front()) continue;
+      const double share = static_cast<double>(heard[i] - true_frames[after]) /
+                           static_cast<double>(true_frames[after + 1] - true_frames[after]);
+      const double made =
+          place_of(after) + share * (place_of(after + 1) - place_of(after));  // turns, nearly
+      // Speed bends the line between two beats: by less than this from the second turn on.
+      if (made > 1.0) REQUIRE(place_of(i) - made == Approx(error / 100.0 * made).margin(0.01));
+      REQUIRE(told[i].turns == Approx(place_of(i) / (1.0 + error / 100.0)).margin(1e-6));
+    }
+    REQUIRE(output.beats_per_turn);
+    CHECK(*output.beats_per_turn == Approx(4.0 * (1.0 + error / 100.0)).margin(1e-6));
+  }
+}
+
 TEST_CASE("synchronisation: an error changed by a CV under way makes no beat jump", "[drive]") {
   LivingTwin twin;
   twin.project.driving.sync.kind = SyncKind::calculated;

@@ -180,7 +180,7 @@ TEST_CASE("voices: sounds without samples, and keys above the profile's, are sil
   CHECK(events_of(output, EventKind::key).size() == 5);
   CHECK(events_of(output, EventKind::beat).size() > 5);
   CHECK(voices_of(output).empty());
-  CHECK(output.true_peak == 0.0);
+  CHECK(output.largest_sample == 0.0);
 }
 
 TEST_CASE("voices: the lowest priority loses its voice, then the oldest", "[drive]") {
@@ -347,7 +347,7 @@ TEST_CASE("voices: a set of sines mashed about never clicks", "[drive]") {
   // The second difference of n sines at once is at most n times that of one.
   for (const int limit : {1, 4}) {
     const auto output = drive_well(sine_twin(limit).compile(), mashing(11, 30.0, 12));
-    CHECK(output.true_peak > 0.9 * twin_amplitude);
+    CHECK(output.largest_sample > 0.9 * twin_amplitude);
     CHECK(largest_bend(output.mix) < 4.0 * limit * steady_bend());
   }
 }

@@ -65,7 +65,7 @@ void BudgetBar::refresh() {
   if (checked && checked->fitted) {
     const fit::FitReport& fit = checked->fitted->fit;
     const int voices = checked->fitted->profile.voices;
-    const int wanted = checked->fitted->shares.voices_peak.value_or(0);
+    const int wanted = work::voices_wanted(checked->cards).value_or(0);
     used_->setValue(static_cast<int>(std::min<std::int64_t>(
         wholePermille,
         fit.bytes_used * wholePermille / std::max<std::int64_t>(1, fit.bytes_available))));

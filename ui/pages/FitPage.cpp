@@ -276,10 +276,11 @@ void FitPage::refreshVerdict() {
        tr("%1 of %2 bytes (%3 of %4 MiB)")
            .arg(bytes(fit.bytes_used), bytes(fit.bytes_available), mebibytes(fit.bytes_used),
                 mebibytes(fit.bytes_available)));
-  const int voices = fitted.shares.voices_peak.value_or(0);
+  const std::optional<int> wanted = work::voices_wanted(checked->cards);
+  const int voices = wanted.value_or(0);
   show(voices_, voices, fitted.profile.voices,
-       fitted.shares.voices_peak ? tr("%1 of %2 at once").arg(voices).arg(fitted.profile.voices)
-                                 : tr("not known without a run card"));
+       wanted ? tr("%1 of %2 at once").arg(voices).arg(fitted.profile.voices)
+              : tr("not known without a run card"));
   const auto pieces = static_cast<int>(fit.sounds.size());
   show(sounds_, pieces, fit.max_sounds, tr("%1 of %2").arg(pieces).arg(fit.max_sounds));
 
@@ -306,6 +307,12 @@ void FitPage::refreshVerdict() {
         << tr("At the busiest moment it asks for %1 voices more than there are: the sounds of "
               "least priority give way.")
                .arg(voices - fitted.profile.voices);
+  }
+  if (const work::CardFigures* loudest = work::loudest_card(checked->cards)) {
+    const double room_db = -loudest->peak->true_peak_dbtp;
+    sentences << (room_db < 0.0 ? tr("A run card drives the mix %1 over full scale.")
+                                : tr("The run cards leave %1 of head room."))
+                     .arg(decibelText(std::abs(room_db)));
   }
   QString line = sentences.join(QLatin1Char(' '));
   if (over > 0) {

@@ -10,7 +10,6 @@
 #include "models/RunChart.h"
 #include "views/DriveTimeline.h"
 
-#include "fourbeat/base/decibels.h"
 #include "fourbeat/base/files.h"
 #include "fourbeat/work/produce.h"
 
@@ -21,6 +20,7 @@
 #include <QHBoxLayout>
 #include <QHeaderView>
 #include <QItemSelectionModel>
+#include <QLocale>
 #include <QSplitter>
 #include <QStackedWidget>
 #include <QTableView>
@@ -30,6 +30,11 @@
 #include <utility>
 
 namespace fourbeat::ui {
+
+namespace {
+/// How far from the engine's own the beats a turn may be before it is told.
+constexpr double beatsOff = 0.005;
+}  // namespace
 
 TrialRunPage::TrialRunPage(Workspace& workspace, QWidget* parent)
     : Page(workspace, parent), events_(new DriveEventModel(this)) {
@@ -208,17 +213,25 @@ QString TrialRunPage::runLine(const char*& role) const {
   if (rendering_) return tr("Rendering …");
   if (!run_) return tr("Not rendered yet.");
   const drive::DriveOutput& output = run_->output;
-  QString line = tr("%1; at most %2 voices of %3; peak %4.")
+  QString line = tr("%1; at most %2 voices of %3; true peak %4.")
                      .arg(timeText(static_cast<double>(output.mix.size()) / output.sample_rate_hz))
                      .arg(output.voices_peak)
                      .arg(run_->profile.voices)
-                     .arg(decibelText(db_of_amplitude(output.true_peak)));
-  if (output.true_peak > 1.0) {
-    line += QLatin1Char(' ') + tr("The mix goes over full scale and is cut off there.");
+                     .arg(decibelText(output.true_peak_dbtp));
+  if (output.true_peak_dbtp.value_or(0.0) > 0.0) {
+    line +=
+        QLatin1Char(' ') +
+        tr("At %1 the mix goes over full scale: it is cut off.").arg(timeText(output.true_peak_s));
     role = "warning";
   }
   if (output.voices_wanted_peak > run_->profile.voices)
     line += QLatin1Char(' ') + tr("%1 voices were wanted at once.").arg(output.voices_wanted_peak);
+  const int even = workspace().project().engine.beats_per_rev;
+  if (output.beats_per_turn && std::abs(*output.beats_per_turn - even) > beatsOff) {
+    line += QLatin1Char(' ') + tr("%1 beats a turn of the wheel instead of %2.")
+                                   .arg(QLocale().toString(*output.beats_per_turn, 'f', 2))
+                                   .arg(even);
+  }
   if (!isStale()) return line;
   role = "warning";
   return tr("Stale: this run is of “%1” before the last changes. Render again. %2")

@@ -13,6 +13,7 @@
 #include <map>
 #include <optional>
 #include <span>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -24,6 +25,13 @@ struct StoredForm {
   int bits = 0;
 };
 
+/// The highest true peak of the mix over a run card.
+struct CardPeak {
+  double true_peak_dbtp = 0.0;        ///< after ITU-R BS.1770 Annex 2
+  double time_s = 0.0;                ///< of the card
+  std::vector<std::string> sounding;  ///< then, in words
+};
+
 /// What the rules know beside the project itself; `work` gathers it. Absent: not known, and the
 /// rules that need it stay silent.
 struct Facts {
@@ -33,6 +41,7 @@ struct Facts {
   std::map<Id<model::Segment>, Error> render_errors;  ///< segments that could not be rendered
   std::map<Id<model::ChuffRow>, Error> chuff_errors;  ///< rows, likewise
   std::map<std::size_t, Error> card_errors;           ///< run cards that cannot be read, by place
+  std::map<std::size_t, CardPeak> card_peaks;         ///< of those that sound, by place
   std::vector<store::CvDefinition> cv_definitions;
   std::optional<model::DecoderProfile> profile;
   std::optional<std::int64_t>

@@ -36,4 +36,7 @@ struct CompiledSet;
     const model::Project& project, const model::DecoderProfile& profile,
     const std::vector<PieceSound>& sounds);
 
+/// Whether two images are the same to the last sample: whatever drives them cannot tell them apart.
+[[nodiscard]] bool is_same(const CompiledSet& a, const CompiledSet& b);
+
 }  // namespace fourbeat::drive

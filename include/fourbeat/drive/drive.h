@@ -10,6 +10,7 @@
 #include <cstdint>
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -19,8 +20,9 @@ namespace fourbeat::drive {
 struct Event {
   std::int64_t frame = 0;
   EventKind kind = EventKind::speed;
-  double speed_kmh = 0.0;                      ///< beat, speed
-  Id<model::ChuffRow> row;                     ///< beat; unset when no row serves
+  double speed_kmh = 0.0;   ///< beat, speed
+  double turns = 0.0;       ///< beat: that the driving wheel has made so far, slips included
+  Id<model::ChuffRow> row;  ///< beat; unset when no row serves
   model::Effort effort = model::Effort::easy;  ///< beat
   int position = 0;                            ///< beat
   std::string text;           ///< state, own_state, duty: its name; voice_*: the piece's name
@@ -41,16 +43,24 @@ struct DriveOutput {
   std::vector<float> mix;
   std::map<std::string, std::vector<float>> stems;  ///< by stem_name(); their sum is the mix
   std::vector<Event> events;                        ///< ascending in frame
-  int voices_peak = 0;                              ///< most voices that sounded at once
-  int voices_wanted_peak = 0;                       ///< most that would have, without the limit
-  double true_peak = 0.0;  ///< largest sample magnitude of the mix; 0 when not rendered
+  /// Beats a turn of the driving wheel, over the longest run of whole rounds of beats; nothing when
+  /// there is no such round.
+  std::optional<double> beats_per_turn;
+  int voices_peak = 0;          ///< most voices that sounded at once
+  int voices_wanted_peak = 0;   ///< most that would have, without the limit
+  double largest_sample = 0.0;  ///< magnitude; 0 when not rendered
+  /// Of the mix, after ITU-R BS.1770 Annex 2, in hundredths; nothing for silence, or when not
+  /// rendered.
+  std::optional<double> true_peak_dbtp;
+  double true_peak_s = 0.0;                  ///< when, to within 1024 frames
   std::map<std::string, double> sounding_s;  ///< piece name → seconds it sounded
 };
 
 struct DriveOptions {
-  bool render = true;  ///< false: events and figures only, no samples
-  bool stems = false;
+  bool render = true;      ///< false: events and figures only, no samples
+  bool stems = false;      ///< with keep_mix only
   int block_frames = 441;  ///< rendering block; the samples do not depend on it
+  bool keep_mix = true;    ///< false: the mix is rendered and its peaks measured, but not kept
 };
 
 /// Drives a set by a run card, offline: a loop over Engine. Same set, card and build: same bytes.

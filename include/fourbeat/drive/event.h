@@ -67,6 +67,7 @@ struct EngineEvent {
   int number = 0;          ///< key, cv, own_state: its number; voice_*: the voice; duty: DutyEvent
   int value = 0;           ///< cv: its value; key, own_state, slip, hold, power: 1 on, 0 off
   double speed_kmh = 0.0;  ///< beat, speed
+  double turns = 0.0;      ///< beat: that the driving wheel has made so far, slips included
   double pressure_bar = 0.0;  ///< gauges; fire and water: shares, 0 to 1
   double fire = 0.0;
   double water = 0.0;

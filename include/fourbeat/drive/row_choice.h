@@ -17,6 +17,7 @@ struct RowBand {
   double to_kmh = 0.0;
   model::Effort effort = model::Effort::easy;
   model::Condition condition = model::Condition::normal;
+  bool operator==(const RowBand&) const = default;
 };
 
 /// The condition of a beat: within the first turns after rest heavy_start or cocks_open by the

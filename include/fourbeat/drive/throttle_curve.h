@@ -29,6 +29,7 @@ class CvBank {
   [[nodiscard]] int get(int number, int otherwise) const noexcept {
     return get(number).value_or(otherwise);
   }
+  bool operator==(const CvBank&) const = default;
 
  private:
   static constexpr std::int16_t unnamed = -1;

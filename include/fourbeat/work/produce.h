@@ -10,6 +10,7 @@
 #include "fourbeat/fit/fit.h"
 #include "fourbeat/model/piece.h"
 #include "fourbeat/model/run_card.h"
+#include "fourbeat/work/card_figures.h"
 
 #include <filesystem>
 #include <map>
@@ -33,13 +34,13 @@ struct RenderedSet {
                                              const std::filesystem::path& project_folder,
                                              JobControl& job);
 
-/// How long each piece sounds in the shipped run cards, and how many voices they want.
+/// How long each piece sounds in the shipped run cards.
 struct Shares {
   std::vector<double> share;       ///< in the order of pieces: 0.01 to 1
   std::vector<double> sounding_s;  ///< in the order of pieces: seconds sounding, all cards together
   double cards_s = 0.0;            ///< length of the cards together
-  std::optional<int> voices_peak;
-  std::map<std::size_t, Error> card_errors;  ///< by place in run_cards: cards that cannot be read
+  std::map<std::size_t, model::RunCard> cards;  ///< by place in run_cards
+  std::map<std::size_t, Error> card_errors;     ///< likewise: cards that cannot be read
 };
 
 /// Drives the shipped run cards without rendering; a card that cannot be read is told in the value
@@ -74,15 +75,17 @@ struct FittedSet {
 /// Every snag of a project, with the facts they rest on. A missing take or decoder silences what
 /// needs it, not the rest. verify_hashes: takes are read whole and must hash as recorded; else
 /// their size and header are compared, which is enough between two looks at a project being
-/// worked on.
+/// worked on. before: an earlier answer, of which what still holds is taken over.
 struct Checked {
   check::Facts facts;
   std::vector<check::Snag> snags;
   std::optional<FittedSet> fitted;  ///< when a decoder is chosen and every piece was rendered
+  MeasuredCards cards;              ///< by the fitted set
 };
 [[nodiscard]] Result<Checked> check_project(const model::Project& project,
                                             const std::filesystem::path& project_folder,
-                                            JobControl& job, bool verify_hashes = true);
+                                            JobControl& job, bool verify_hashes = true,
+                                            const Checked* before = nullptr);
 
 /// What an engine plays of a fitted set. Errors: those of compile.
 [[nodiscard]] Result<std::shared_ptr<const drive::CompiledSet>> compile_fitted(

@@ -30,6 +30,7 @@ void lower_encoding(const model::Project&, const Facts&, Snags&);
 void missing_take(const model::Project&, const Facts&, Snags&);
 void never_ends(const model::Project&, const Facts&, Snags&);
 void no_decoder(const model::Project&, const Facts&, Snags&);
+void no_head_room(const model::Project&, const Facts&, Snags&);
 void no_rights(const model::Project&, const Facts&, Snags&);
 void option_cv(const model::Project&, const Facts&, Snags&);
 void over_budget(const model::Project&, const Facts&, Snags&);
