@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "tuning.h"
 
+#include "fourbeat/model/cv_targets.h"
+
 #include <algorithm>
 
 namespace fourbeat::drive {
@@ -26,8 +28,7 @@ bool Tuning::take(int cv, int value) noexcept {
   bool changed = false;
   for (const ImageEffect& effect : set_.effects) {
     if (effect.cv != cv) continue;
-    const double figure = effect.at_0 + (effect.at_255 - effect.at_0) * value / 255.0;
-    apply(effect, std::clamp(figure, effect.low, effect.high));
+    apply(effect, model::cv_figure(effect.at_0, effect.at_255, value, effect.low, effect.high));
     changed = true;
   }
   return changed;

@@ -3,6 +3,8 @@
 
 #include "support/catch.h"
 
+#include <algorithm>
+
 using namespace fourbeat;
 using namespace fourbeat::model;
 
@@ -39,4 +41,38 @@ TEST_CASE("cv values: the speed table is CV67 to CV94, linear to full drive", "[
   CHECK(linear_drive(7) == 64);
   CHECK(linear_drive(14) == 128);
   CHECK(linear_drive(28) == 255);
+}
+
+TEST_CASE("cv values: the makers' areas are those of S-9.2.2, table 1", "[model]") {
+  const auto ends = [](int first, int last, CvArea area) {
+    return cv_area(first) == area && cv_area(last) == area;
+  };
+  CHECK(ends(1, 46, CvArea::standard));
+  CHECK(ends(47, 64, CvArea::makers));
+  CHECK(ends(65, 111, CvArea::standard));
+  CHECK(ends(112, 256, CvArea::makers));
+  CHECK(ends(257, 512, CvArea::paged));
+  CHECK(ends(513, 879, CvArea::makers));
+  CHECK(ends(880, 1024, CvArea::standard));
+  CHECK(ends(0, 1025, CvArea::none));
+}
+
+TEST_CASE("cv values: a free CV is one that no CV and no option of the set has", "[model]") {
+  Project project;
+  CHECK(free_own_cvs(project).size() == 18 + 145 + 367);
+  CHECK(next_own_cv(project) == 112);
+  project.cvs.push_back({Id<Cv>(1), 112, 0, {}, {}, {}, {}});
+  project.options.push_back({Id<Option>(2), "Whistle", 113, {}, {}});
+  CHECK(next_own_cv(project) == 114);
+  const std::vector<int> numbers = free_own_cvs(project, 113);
+  CHECK(numbers.size() == 18 + 145 + 367 - 1);
+  CHECK(std::is_sorted(numbers.begin(), numbers.end()));
+  CHECK(std::count(numbers.begin(), numbers.end(), 112) == 0);
+  CHECK(std::count(numbers.begin(), numbers.end(), 113) == 1);
+  CHECK(free_own_cvs(project, 3).front() == 3);  // one that is elsewhere stays on offer
+  for (const int number : free_own_cvs(project))
+    project.cvs.push_back({Id<Cv>(number), number, 0, {}, {}, {}, {}});
+  CHECK_FALSE(next_own_cv(project));
+  std::erase_if(project.cvs, [](const Cv& cv) { return cv.number == 50; });
+  CHECK(next_own_cv(project) == 50);
 }

@@ -4,6 +4,7 @@
 #include "fourbeat/model/driving_members.h"
 #include "fourbeat/model/project.h"
 
+#include <algorithm>
 #include <type_traits>
 
 /// What a CV's effect may make of its target: the one place of these ranges, which are those of
@@ -71,6 +72,13 @@ inline constexpr MemberRule duty_pace_rule = between(0.1, 20);
     }
   }
   return range_of(effect.target);
+}
+
+/// The figure that a CV's value, 0 to 255, stands for: straight from at_0 to at_255, held to `low`
+/// and `high` (those of range_of()).
+[[nodiscard]] constexpr double cv_figure(double at_0, double at_255, int value, double low,
+                                         double high) noexcept {
+  return std::clamp(at_0 + (at_255 - at_0) * value / 255.0, low, high);
 }
 
 }  // namespace fourbeat::model

@@ -6,6 +6,7 @@
 #include <array>
 #include <optional>
 #include <utility>
+#include <vector>
 
 /// What the values of some CVs mean (NMRA S-9.2.2 and RCN-225).
 
@@ -44,5 +45,21 @@ using SpeedTable = std::array<std::optional<int>, speed_table_steps>;
 [[nodiscard]] SpeedTable speed_table(const Project& project);
 /// The straight line to full drive: 255 × step / 28, rounded. step: 1 to 28.
 [[nodiscard]] int linear_drive(int step);
+
+/// Whose a CV number is: NMRA S-9.2.2 (July 2012), table 1.
+enum class CvArea {
+  makers,    ///< 47 to 64, 112 to 256 and 513 to 879: for CVs of the set's own
+  paged,     ///< 257 to 512: CV31 and CV32 say what it is
+  standard,  ///< given a use, or kept
+  none       ///< outside 1 to 1024
+};
+[[nodiscard]] CvArea cv_area(int number);
+/// The numbers of the makers' areas that neither a CV nor an option of the set has, rising, and
+/// `own` in its place whatever it is.
+[[nodiscard]] std::vector<int> free_own_cvs(const Project& project,
+                                            std::optional<int> own = std::nullopt);
+/// The first of them from 112 up, the longest run of the standard's first 256; the first at all
+/// when those are taken; none when all are.
+[[nodiscard]] std::optional<int> next_own_cv(const Project& project);
 
 }  // namespace fourbeat::model

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "rules_list.h"
 
+#include "fourbeat/model/cv_values.h"
 #include "fourbeat/store/project_file.h"
 
 #include <fmt/format.h>
@@ -16,14 +17,18 @@ namespace {
 constexpr const char* name = "option_cv";
 constexpr const char* areas = "choose one of 47 to 64, 112 to 256 or 513 to 879";
 
-/// Where makers put CVs of their own: NMRA S-9.2.2 (July 2012), table 1. Of the paged area,
-/// 257 to 512, CV31 and CV32 say whose it is.
+/// Where makers put CVs of their own; of the paged area CV31 and CV32 say whose it is.
 std::optional<Severity> outside_makers_areas(int cv) {
-  if (cv < 1 || cv > 1024) return std::nullopt;  // cv_out_of_range speaks of it
-  if ((cv >= 47 && cv <= 64) || (cv >= 112 && cv <= 256) || (cv >= 513 && cv <= 879)) {
-    return std::nullopt;
+  switch (model::cv_area(cv)) {
+    case model::CvArea::makers:
+    case model::CvArea::none:  // cv_out_of_range speaks of it
+      return std::nullopt;
+    case model::CvArea::paged:
+      return Severity::warning;
+    case model::CvArea::standard:
+      return Severity::error;
   }
-  return cv >= 257 && cv <= 512 ? Severity::warning : Severity::error;
+  return std::nullopt;
 }
 
 std::string area_message(int cv, Severity severity) {
