@@ -74,15 +74,36 @@ bool takeLoops(ui::MainWindow& window, const QString& file) {
   return take(window, file);
 }
 
-/// What plays by itself: the other tabs of the keys' page.
+/// The place of the first CV that changes a figure.
+QString firstEffect(const model::Project& project) {
+  for (std::size_t i = 0; i < project.cvs.size(); ++i) {
+    if (project.cvs[i].effect) return QStringLiteral("/cvs/%1/effect").arg(i);
+  }
+  return QStringLiteral("/cvs/0/effect");
+}
+
+/// The other tabs of the pages of the keys and of the CV table.
 bool takeSections(ui::MainWindow& window, const QDir& folder, const QString& tail) {
+  struct Tab {
+    int page;
+    QString pointer;
+    const char* name;
+  };
+  const Tab tabs[] = {{ui::keysPlace, QStringLiteral("/triggers/0"), "triggers"},
+                      {ui::keysPlace, QStringLiteral("/layers/0"), "layers"},
+                      {ui::keysPlace, QStringLiteral("/states/0"), "states"},
+                      {ui::keysPlace, QStringLiteral("/driving"), "driving"},
+                      {ui::keysPlace, QStringLiteral("/driving/sleeps_after_s"), "driving-end"},
+                      {ui::keysPlace, QStringLiteral("/duties"), "duties"},
+                      {ui::keysPlace, QStringLiteral("/duties/grace_s"), "duties-end"},
+                      {ui::cvTablePlace, QStringLiteral("/options/0"), "options"},
+                      {ui::cvTablePlace, firstEffect(window.workspace()->project()), "cv-effects"}};
   bool good = true;
-  window.showPage(ui::keysPlace);
-  for (const char* list : {"triggers", "layers", "states"}) {
-    const QString name = QString::fromLatin1(list);
-    window.currentPage()->reveal(QStringLiteral("/%1/0").arg(name));
+  for (const Tab& tab : tabs) {
+    window.showPage(tab.page);
+    window.currentPage()->reveal(tab.pointer);
     settle(window);
-    good = take(window, folder.filePath(name + tail)) && good;
+    good = take(window, folder.filePath(QLatin1String(tab.name) + tail)) && good;
   }
   return good;
 }

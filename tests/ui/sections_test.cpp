@@ -2,16 +2,11 @@
 // The lists of triggers, layers and own states on the page of the keys, and their forms.
 #include "Wording.h"
 #include "models/SectionModel.h"
-#include "page_rig.h"
 #include "pages/KeysPage.h"
+#include "section_hand.h"
 
 #include <QAbstractItemModelTester>
-#include <QCheckBox>
-#include <QComboBox>
-#include <QLineEdit>
 #include <QListWidget>
-#include <QPushButton>
-#include <QTabWidget>
 #include <QTableView>
 
 using namespace fourbeat;
@@ -19,50 +14,14 @@ using namespace fourbeat::tests;
 
 namespace {
 
-/// The tab of a page, brought into view.
-QWidget& tab(ui::KeysPage& page, int place) {
-  auto* tabs = page.findChild<QTabWidget*>();
-  REQUIRE(tabs != nullptr);
-  tabs->setCurrentIndex(place);
-  QCoreApplication::processEvents();
-  return *tabs->currentWidget();
-}
-
-void choose(QWidget& form, const char* name, const QString& words) {
-  auto& box = named<QComboBox>(form, name);
-  INFO(name);
-  REQUIRE(box.isVisible());
-  const int place = box.findText(words);
-  REQUIRE(place >= 0);
-  box.setCurrentIndex(place);
-  Q_EMIT box.activated(place);
-}
-
-void click(QWidget& form, const char* name) {
-  QTest::mouseClick(&named<QPushButton>(form, name), Qt::LeftButton);
-}
-
 /// Operates a field of figures of a form.
 void figure(PageRig& rig, QWidget& form, const char* name, double value,
             const std::function<bool()>& seen) {
-  auto& field = named<QDoubleSpinBox>(form, name);
-  INFO(name);
-  REQUIRE(field.isVisibleTo(&form));
-  rig.operate(
-      name, [&] { field.setValue(value); }, seen);
+  typeFigure(rig, form, name, value, seen);
 }
 
 void rename(PageRig& rig, QWidget& form, const std::function<bool()>& seen) {
-  auto& line = named<QLineEdit>(form, "Name");
-  rig.operate(
-      "name",
-      [&] {
-        line.setFocus();
-        line.clear();
-        QTest::keyClicks(&line, QStringLiteral("Other"));
-        QTest::keyClick(&line, Qt::Key_Return);
-      },
-      seen);
+  typeWords(rig, form, "Name", QStringLiteral("Other"), seen);
 }
 
 template <class T>
@@ -113,7 +72,7 @@ TEST_CASE("sections: triggers are added, changed, duplicated and removed by step
   PageRig rig;
   ui::KeysPage page(rig.workspace);
   showActive(page);
-  QWidget& form = tab(page, 1);
+  QWidget& form = openTab(page, 1);
   const auto& list = rig.project().triggers;
   CHECK(page.need().contains(QLatin1String("No trigger yet")));
   const auto one = [&]() -> const model::Trigger& { return list.at(0); };
@@ -190,7 +149,7 @@ TEST_CASE("sections: layers show what applies to their kind, each field an undoa
   PageRig rig;
   ui::KeysPage page(rig.workspace);
   showActive(page);
-  QWidget& form = tab(page, 2);
+  QWidget& form = openTab(page, 2);
   const auto& list = rig.project().layers;
   const auto one = [&]() -> const model::Layer& { return list.at(0); };
   rig.operate(
@@ -264,7 +223,7 @@ TEST_CASE("sections: states of the set's own, each field an undoable step", "[ui
   PageRig rig;
   ui::KeysPage page(rig.workspace);
   showActive(page);
-  QWidget& form = tab(page, 3);
+  QWidget& form = openTab(page, 3);
   const auto& list = rig.project().states;
   const auto one = [&]() -> const model::OwnState& { return list.at(0); };
   rig.operate(

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "CvTableModel.h"
 
+#include "CvWording.h"
 #include "SnagLines.h"
 #include "Theme.h"
 
@@ -46,6 +47,7 @@ void CvTableModel::refresh() {
   std::stable_sort(cvs.begin(), cvs.end(),
                    [](const model::Cv& a, const model::Cv& b) { return a.number < b.number; });
   setRows(std::move(cvs));
+  touch(meaningColumn, meaningColumn);  // options and names it speaks of may have changed
 }
 
 void CvTableModel::refreshSnags() {
@@ -53,6 +55,13 @@ void CvTableModel::refreshSnags() {
   if (!snags || *snags == snags_) return;
   snags_ = std::move(*snags);
   touch(snagColumn, snagColumn);
+}
+
+QString CvTableModel::meaning(const model::Cv& cv) const {
+  const QString own = meaningText(workspace_.project(), cv);
+  if (!own.isEmpty()) return own;
+  const QString standard = standardName(cv.number);
+  return standard == shown(cv, nameColumn) ? QString() : standard;
 }
 
 QString CvTableModel::shown(const model::Cv& cv, int column) const {
@@ -70,6 +79,8 @@ QString CvTableModel::shown(const model::Cv& cv, int column) const {
       if (found->read_only) return tr("read only");
       return tr("%1 to %2").arg(found->min).arg(found->max);
     }
+    case meaningColumn:
+      return meaning(cv);
     case noteColumn:
       return text(cv.note);
     default:
@@ -117,6 +128,8 @@ QVariant CvTableModel::headerData(int section, Qt::Orientation orientation, int 
       return tr("Value");
     case allowedColumn:
       return tr("Allowed");
+    case meaningColumn:
+      return tr("Meaning");
     case noteColumn:
       return tr("Note");
     case snagColumn:
@@ -128,7 +141,8 @@ QVariant CvTableModel::headerData(int section, Qt::Orientation orientation, int 
 
 Qt::ItemFlags CvTableModel::flags(const QModelIndex& index) const {
   const Qt::ItemFlags flags = QAbstractTableModel::flags(index);
-  const bool fixed = index.column() == allowedColumn || index.column() == snagColumn;
+  const bool fixed = index.column() == allowedColumn || index.column() == meaningColumn ||
+                     index.column() == snagColumn;
   return index.isValid() && !fixed ? flags | Qt::ItemIsEditable : flags;
 }
 

@@ -13,12 +13,20 @@ namespace fourbeat::ui {
 
 class Workspace;
 
-/// The CVs of the set, by number, beside what the standard says of them. A value out of range is
-/// stored, and is a snag.
+/// The CVs of the set, by number, beside what the standard says of them, and what those of the
+/// set's own change. A value out of range is stored, and is a snag.
 class CvTableModel : public RowModel<model::Cv> {
   Q_OBJECT
  public:
-  enum Column { numberColumn, nameColumn, valueColumn, allowedColumn, noteColumn, snagColumn };
+  enum Column {
+    numberColumn,
+    nameColumn,
+    valueColumn,
+    meaningColumn,
+    allowedColumn,
+    noteColumn,
+    snagColumn
+  };
   static constexpr int columns = snagColumn + 1;
 
   explicit CvTableModel(Workspace& workspace, QObject* parent = nullptr);
@@ -39,6 +47,8 @@ class CvTableModel : public RowModel<model::Cv> {
   void refresh();
   void refreshSnags();
   [[nodiscard]] QString shown(const model::Cv& cv, int column) const;
+  /// What the CV's name does not tell by itself.
+  [[nodiscard]] QString meaning(const model::Cv& cv) const;
 
   Workspace& workspace_;
   std::vector<store::CvDefinition> definitions_;

@@ -34,6 +34,7 @@ int PartsModel::columnCount(const QModelIndex& parent) const {
 
 QString PartsModel::shown(int column, const QVariant& value) const {
   const PartColumn& kind = columns_.at(static_cast<std::size_t>(column));
+  if (kind.words) return value.toString();
   if (!kind.choices)
     return QLocale().toString(value.toDouble(), 'f', kind.number.decimals) + kind.number.suffix;
   for (const auto& [words, choice] : kind.choices()) {

@@ -9,11 +9,13 @@
 
 namespace fourbeat::ui {
 
-/// A column of parts: numbers, or with `choices` what is chosen from them (words and value).
+/// A column of parts: numbers, or with `choices` what is chosen from them (words and value), or
+/// `words` that are typed.
 struct PartColumn {
   QString header;
   NumberForm number;
   std::function<ChoiceDelegate::Choices()> choices;
+  bool words = false;
 };
 
 /// The parts of one value, as levels by speed: rows of cells that are shown, and changed by asking

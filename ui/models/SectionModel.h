@@ -17,15 +17,21 @@ template <class T>
 struct SectionColumn {
   QString header;
   std::function<QString(const T&)> shown;
+  int letters = 19;  ///< wide
 };
 
 /// The entities of one kind in the project's order, as columns of words, the last one their snags.
 template <class T>
 class SectionModel : public RowModel<T> {
  public:
+  using Holds = std::function<bool(const T&)>;
+  /// holds: which of them it lists; none: all.
   SectionModel(Workspace& workspace, std::vector<SectionColumn<T>> columns, QString snagHeader,
-               QObject* parent)
-      : RowModel<T>(parent), workspace_(workspace), columns_(std::move(columns)) {
+               QObject* parent, Holds holds = {})
+      : RowModel<T>(parent),
+        workspace_(workspace),
+        columns_(std::move(columns)),
+        holds_(std::move(holds)) {
     columns_.push_back({std::move(snagHeader), [this](const T& row) {
                           return snagsOf(row.id).section(QLatin1Char('\n'), 0, 0);
                         }});
@@ -38,6 +44,9 @@ class SectionModel : public RowModel<T> {
   /// What a check said last, one line a snag.
   [[nodiscard]] QString snagsOf(Id<T> id) const { return snags_.value(id.value()); }
 
+  [[nodiscard]] int lettersOf(int column) const {
+    return columns_[static_cast<std::size_t>(column)].letters;
+  }
   [[nodiscard]] int columnCount(const QModelIndex& parent = {}) const override {
     return parent.isValid() ? 0 : static_cast<int>(columns_.size());
   }
@@ -72,7 +81,9 @@ class SectionModel : public RowModel<T> {
 
  private:
   void refresh() {
-    this->setRows(model::list_of<T>(workspace_.project()));
+    std::vector<T> rows = model::list_of<T>(workspace_.project());
+    if (holds_) std::erase_if(rows, [this](const T& each) { return !holds_(each); });
+    this->setRows(std::move(rows));
     this->touch(0, columnCount() - 1);  // what rows refer to may have another name
   }
   void refreshSnags() {
@@ -89,6 +100,7 @@ class SectionModel : public RowModel<T> {
 
   Workspace& workspace_;
   std::vector<SectionColumn<T>> columns_;
+  Holds holds_;
   QHash<qint64, QString> snags_;
 };
 

@@ -2,6 +2,7 @@
 #include "CvTablePage.h"
 
 #include "PageParts.h"
+#include "Sections.h"
 #include "Wording.h"
 #include "Workspace.h"
 #include "models/CvTableModel.h"
@@ -23,6 +24,8 @@
 #include <QSpinBox>
 #include <QSplitter>
 #include <QStackedWidget>
+#include <QTabBar>
+#include <QTabWidget>
 #include <QTableView>
 #include <QVBoxLayout>
 #include <array>
@@ -48,9 +51,32 @@ void setQuietly(QSpinBox& box, int value) {
 
 CvTablePage::CvTablePage(Workspace& workspace, QWidget* parent)
     : Page(workspace, parent), model_(new CvTableModel(workspace, this)) {
-  auto* row = new QHBoxLayout(this);
-  row->setContentsMargins(Theme::margin, Theme::margin, Theme::margin, Theme::margin);
-  auto* split = new QSplitter(Qt::Horizontal, this);
+  auto* whole = new QVBoxLayout(this);
+  whole->setContentsMargins(Theme::margin, Theme::gap, Theme::margin, Theme::margin);
+  tabs_ = new QTabWidget(this);
+  tabs_->setDocumentMode(true);
+  for (QWidget* bar : std::initializer_list<QWidget*>{tabs_, tabs_->tabBar()})
+    bar->setAccessibleName(tr("Parts of the page"));
+  whole->addWidget(tabs_);
+  tabs_->addTab(makeCvs(), tr("CVs"));
+  options_ = makeOptions(workspace, tabs_);
+  tabs_->addTab(options_, tr("Options"));
+  effects_ = makeCvEffects(workspace, tabs_);
+  tabs_->addTab(effects_, tr("What CVs change"));
+  connect(tabs_, &QTabWidget::currentChanged, this, &CvTablePage::refreshNeed);
+  connect(&workspace.document(), &Document::changed, this, &CvTablePage::refresh);
+  connect(table_->selectionModel(), &QItemSelectionModel::currentRowChanged, this,
+          [this] { remove_->setEnabled(current() != nullptr); });
+  if (model_->rowCount() > 0) table_->selectRow(0);
+  refresh();
+  offerFreeCv();
+}
+
+QWidget* CvTablePage::makeCvs() {
+  auto* cvs = new QWidget(tabs_);
+  auto* row = new QHBoxLayout(cvs);
+  row->setContentsMargins(0, Theme::gap, 0, 0);
+  auto* split = new QSplitter(Qt::Horizontal, cvs);
   row->addWidget(split);
   split->addWidget(makeList());
   auto* scroll = new QScrollArea(split);
@@ -72,12 +98,7 @@ CvTablePage::CvTablePage(Workspace& workspace, QWidget* parent)
   split->setChildrenCollapsible(false);
   const int letter = fontMetrics().averageCharWidth();
   split->setSizes({letter * 80, letter * 66});
-  connect(&workspace.document(), &Document::changed, this, &CvTablePage::refresh);
-  connect(table_->selectionModel(), &QItemSelectionModel::currentRowChanged, this,
-          [this] { remove_->setEnabled(current() != nullptr); });
-  if (model_->rowCount() > 0) table_->selectRow(0);
-  refresh();
-  offerFreeCv();
+  return cvs;
 }
 
 QWidget* CvTablePage::makeList() {
@@ -91,7 +112,7 @@ QWidget* CvTablePage::makeList() {
   table_->setItemDelegate(new CellDelegate(table_));
   setUpTable(table_, tr("CVs of the set"));
   const int letter = table_->fontMetrics().averageCharWidth();
-  const std::array widths{10, 32, 10, 14, 26};
+  const std::array widths{9, 25, 9, 32, 13, 26};
   for (int i = 0; i < static_cast<int>(widths.size()); ++i)
     table_->setColumnWidth(i, widths.at(static_cast<std::size_t>(i)) * letter);
   QLabel* empty = makeLabel(stack_,
@@ -285,6 +306,8 @@ void CvTablePage::refresh() {
 }
 
 void CvTablePage::refreshNeed() {
+  if (const auto* section = dynamic_cast<const Section*>(tabs_->currentWidget()))
+    return setNeed(section->need());
   const model::Project& project = workspace().project();
   if (!model::cv_value(project, accelerationCv) || !model::cv_value(project, decelerationCv)) {
     setNeed(tr("Say how long the engine takes to speed up and to slow down: CV3 and CV4."));
@@ -373,11 +396,24 @@ void CvTablePage::straighten() {
 }
 
 bool CvTablePage::shows(const QString& pointer) const {
-  return pointer == QLatin1String("/cvs") || pointer.startsWith(QLatin1String("/cvs/"));
+  const QString list = pointer.section(QLatin1Char('/'), 1, 1);
+  return list == QLatin1String("cvs") || list == QLatin1String("options");
 }
 
 void CvTablePage::reveal(const QString& pointer) {
-  const auto place = static_cast<std::size_t>(pointer.section(QLatin1Char('/'), 2, 2).toUInt());
+  const QString inside = pointer.section(QLatin1Char('/'), 2);
+  Section* section = nullptr;
+  if (pointer.startsWith(QLatin1String("/options"))) {
+    section = options_;
+  } else if (inside.section(QLatin1Char('/'), 1, 1) == QLatin1String("effect")) {
+    section = effects_;
+  }
+  if (section != nullptr) {
+    tabs_->setCurrentWidget(section);
+    return section->reveal(inside);
+  }
+  tabs_->setCurrentIndex(0);
+  const auto place = static_cast<std::size_t>(inside.section(QLatin1Char('/'), 0, 0).toUInt());
   if (place >= workspace().project().cvs.size()) return;
   select(workspace().project().cvs[place].id);
   table_->setFocus();

@@ -12,15 +12,18 @@ class QLabel;
 class QPushButton;
 class QSpinBox;
 class QStackedWidget;
+class QTabWidget;
 class QTableView;
 
 namespace fourbeat::ui {
 
 class CvTableModel;
+class Section;
 class SpeedCurve;
 
 /// The CVs the set ships with; beside them what the usual ones mean: momentum in seconds, the basic
-/// settings as check boxes, the long address, and the speed table as a curve.
+/// settings as check boxes, the long address, and the speed table as a curve. In tabs of their own
+/// the options that CVs switch, and the figures that CVs of the set's own change.
 class CvTablePage : public Page {
   Q_OBJECT
  public:
@@ -43,6 +46,7 @@ class CvTablePage : public Page {
     QCheckBox* box = nullptr;
   };
 
+  QWidget* makeCvs();
   QWidget* makeList();
   QWidget* makeMomentum();
   QWidget* makeSettings();
@@ -60,6 +64,9 @@ class CvTablePage : public Page {
   void straighten();
 
   CvTableModel* model_;
+  QTabWidget* tabs_ = nullptr;
+  Section* options_ = nullptr;
+  Section* effects_ = nullptr;
   QTableView* table_ = nullptr;
   QStackedWidget* stack_ = nullptr;
   QSpinBox* newNumber_ = nullptr;

@@ -76,6 +76,8 @@ void KeysPage::makeSections() {
   add(makeTriggers(workspace(), tabs_), tr("Triggers"), "/triggers");
   add(makeLayers(workspace(), tabs_), tr("Layers"), "/layers");
   add(makeStates(workspace(), tabs_), tr("States"), "/states");
+  add(makeDriving(workspace(), tabs_), tr("How it drives"), "/driving");
+  add(makeDuties(workspace(), tabs_), tr("Fire and water"), "/duties");
   connect(tabs_, &QTabWidget::currentChanged, this, &KeysPage::refresh);
 }
 
@@ -387,7 +389,7 @@ void KeysPage::reveal(const QString& pointer) {
   for (const Tab& tab : sections_) {
     if (tab.list != list) continue;
     tabs_->setCurrentWidget(tab.section);
-    return tab.section->reveal(place);
+    return tab.section->reveal(pointer.section(QLatin1Char('/'), 2));
   }
   tabs_->setCurrentIndex(0);
   if (place >= workspace().project().keys.size()) return;

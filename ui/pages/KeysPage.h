@@ -22,7 +22,8 @@ class KeyMapModel;
 class Section;
 
 /// The function keys: which sound each plays, what it does beside, and when; and a key to try them
-/// with. In tabs of their own what plays by itself: triggers, layers, and states of the set's own.
+/// with. In tabs of their own what plays by itself: triggers, layers, and states of the set's own;
+/// and how the set drives, and what its fire and water ask of the driver.
 class KeysPage : public Page {
   Q_OBJECT
  public:

@@ -11,8 +11,21 @@
 namespace fourbeat::ui {
 
 namespace {
+
 constexpr int rowsInView = 3;
-}
+
+/// A cell of typed words.
+class LineDelegate : public QStyledItemDelegate {
+ public:
+  using QStyledItemDelegate::QStyledItemDelegate;
+
+  QWidget* createEditor(QWidget* parent, const QStyleOptionViewItem& /*option*/,
+                        const QModelIndex& index) const override {
+    return makeLine(parent, index.model()->headerData(index.column(), Qt::Horizontal).toString());
+  }
+};
+
+}  // namespace
 
 PartsTable::PartsTable(const QString& name, std::vector<PartColumn> columns,
                        PartsModel::Change change, Act add, Act remove, QWidget* parent)
@@ -30,7 +43,9 @@ PartsTable::PartsTable(const QString& name, std::vector<PartColumn> columns,
   for (int i = 0; i < model_->columnCount(); ++i) {
     const PartColumn& kind = model_->columns()[static_cast<std::size_t>(i)];
     QStyledItemDelegate* delegate = nullptr;
-    if (kind.choices) {
+    if (kind.words) {
+      delegate = new LineDelegate(this);
+    } else if (kind.choices) {
       delegate = new ChoiceDelegate(kind.choices, false, this);
     } else {
       delegate = new NumberDelegate(kind.number, this);

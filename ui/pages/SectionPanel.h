@@ -26,19 +26,33 @@ struct SectionWords {
   QString snags;      ///< header of the last column
 };
 
+/// What a section does beside, where adding and removing one entity is not all.
+template <class T>
+struct SectionManners {
+  /// Which entities it lists; none: all.
+  typename SectionModel<T>::Holds holds;
+  /// Gives a copy what no two may share.
+  std::function<void(T&)> renew;
+  /// What is done with adding and with removing one, as a part of the same step.
+  std::function<std::vector<model::Edit>(const T&)> withAdd;
+  std::function<std::vector<model::Edit>(const T&)> withRemove;
+};
+
 /// A section of the entities T.
 template <class T>
 class SectionPanel : public Section {
  public:
   SectionPanel(Workspace& workspace, const SectionWords& words,
                std::vector<SectionColumn<T>> columns, std::function<T()> fresh, EntityForm<T>* form,
-               QWidget* parent)
+               QWidget* parent, SectionManners<T> manners = {})
       : Section(parent),
         workspace_(workspace),
         words_(words),
         fresh_(std::move(fresh)),
+        manners_(std::move(manners)),
         form_(form),
-        model_(new SectionModel<T>(workspace, std::move(columns), words.snags, this)),
+        model_(
+            new SectionModel<T>(workspace, std::move(columns), words.snags, this, manners_.holds)),
         table_(new QTableView(this)),
         stack_(new QStackedWidget(this)) {
     auto* row = new QHBoxLayout(this);
@@ -62,7 +76,8 @@ class SectionPanel : public Section {
   [[nodiscard]] QString need() const override {
     return model_->rowCount() > 0 ? words_.addTip : words_.empty;
   }
-  void reveal(std::size_t place) override {
+  void reveal(const QString& inside) override {
+    const auto place = static_cast<std::size_t>(inside.section(QLatin1Char('/'), 0, 0).toUInt());
     const std::vector<T>& list = model::list_of<T>(workspace_.project());
     if (place < list.size()) choose(list[place].id);
   }
@@ -77,7 +92,7 @@ class SectionPanel : public Section {
     setUpTable(table_, words_.list);
     table_->horizontalHeader()->setSectionResizeMode(QHeaderView::Interactive);
     for (int i = 0; i < model_->columnCount(); ++i)
-      table_->setColumnWidth(i, table_->fontMetrics().averageCharWidth() * 19);
+      table_->setColumnWidth(i, table_->fontMetrics().averageCharWidth() * model_->lettersOf(i));
     auto* bar = new QHBoxLayout;
     bar->addWidget(makeButton(
         left, QStringLiteral("add"), words_.add, words_.addTip,
@@ -118,7 +133,10 @@ class SectionPanel : public Section {
   }
   void add(T value, QString step) {
     value.id = {};
-    if (workspace_.perform(step.remove(QLatin1Char('&')), {model::Add<T>{value, std::nullopt}}))
+    std::vector<model::Edit> edits;
+    if (manners_.withAdd) edits = manners_.withAdd(value);
+    edits.emplace_back(model::Add<T>{std::move(value), std::nullopt});  // last: its id is looked up
+    if (workspace_.perform(step.remove(QLatin1Char('&')), edits))
       choose(model::last_drawn<T>(workspace_.project()));
   }
   void duplicate() {
@@ -126,12 +144,18 @@ class SectionPanel : public Section {
     if (chosen == nullptr) return;
     T copy = *chosen;
     copy.name = utf8(words_.copyName.arg(text(copy.name)));
+    if (manners_.renew) manners_.renew(copy);
     add(std::move(copy), words_.duplicate);
   }
   void remove() {
     const T* chosen = current();
     if (chosen == nullptr) return;
-    (void)workspace_.perform(words_.remove, {model::Remove<T>{chosen->id}});
+    std::vector<model::Edit> edits{model::Remove<T>{chosen->id}};
+    if (manners_.withRemove) {
+      for (model::Edit& each : manners_.withRemove(*chosen))
+        edits.push_back(std::move(each));
+    }
+    (void)workspace_.perform(words_.remove, edits);
   }
   void refresh() {
     const T* chosen = current();
@@ -146,6 +170,7 @@ class SectionPanel : public Section {
   Workspace& workspace_;
   SectionWords words_;
   std::function<T()> fresh_;
+  SectionManners<T> manners_;
   EntityForm<T>* form_;
   SectionModel<T>* model_;
   QTableView* table_;

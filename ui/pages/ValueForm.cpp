@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "EntityForm.h"
+#include "ValueForm.h"
 
 #include <QEvent>
-#include <QScrollArea>
-#include <QVBoxLayout>
+#include <QHBoxLayout>
+#include <algorithm>
 
 namespace fourbeat::ui {
 
@@ -11,6 +11,7 @@ namespace {
 
 constexpr int rowsOfChecks = 8;
 constexpr int lettersOfACheck = 19;
+constexpr int lettersOfAField = 26;
 
 class WheelFilter : public QObject {
  public:
@@ -82,6 +83,27 @@ QWidget* makeFormScroll(QWidget* form, QWidget* parent) {
   rows->addStretch();
   scroll->setWidget(inside);
   return scroll;
+}
+
+QWidget* makeExplained(QWidget* field, const QString& help, QWidget* parent) {
+  auto* cell = new QWidget(parent);
+  auto* row = new QHBoxLayout(cell);
+  row->setContentsMargins(0, 0, 0, 0);
+  row->setSpacing(Theme::wide);
+  const bool wide = qobject_cast<PartsTable*>(field) != nullptr;
+  field->setFixedWidth(field->fontMetrics().averageCharWidth() * lettersOfAField * (wide ? 2 : 1));
+  field->setAccessibleDescription(help);
+  row->addWidget(field, 0, Qt::AlignTop);
+  row->addWidget(makeLabel(cell, help, "muted"), 1, wide ? Qt::AlignTop : Qt::Alignment());
+  return cell;
+}
+
+void alignLabels(const std::vector<QLabel*>& labels) {
+  int widest = 0;
+  for (const QLabel* label : labels)
+    widest = std::max(widest, label->sizeHint().width());
+  for (QLabel* label : labels)
+    label->setMinimumWidth(widest);
 }
 
 void leaveWheel(QWidget* field) {
