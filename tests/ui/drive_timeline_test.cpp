@@ -7,6 +7,7 @@
 #include "support/catch.h"
 #include "views/DriveTimeline.h"
 
+#include <QAbstractItemModelTester>
 #include <QElapsedTimer>
 #include <QImage>
 #include <QPaintEvent>
