@@ -167,7 +167,6 @@ QWidget* KeysPage::makeTry() {
     column->addWidget(part);
   form_ = new KeyForm(workspace(), panel);
   column->addWidget(makeFormScroll(form_, panel), 1);
-  panel->setMinimumWidth(panel->fontMetrics().averageCharWidth() * 58);
   return panel;
 }
 

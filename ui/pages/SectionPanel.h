@@ -97,12 +97,15 @@ class SectionPanel : public Section {
     bar->addWidget(makeButton(
         left, QStringLiteral("add"), words_.add, words_.addTip,
         [this] { add(fresh_(), words_.add); }, QKeySequence(Qt::Key_Insert), table_));
+    // In short, as the list beside says of what; its name is whole.
     duplicate_ = makeButton(
-        left, {}, words_.duplicate, words_.duplicate, [this] { duplicate(); },
+        left, {}, Section::tr("Duplicate"), words_.duplicate, [this] { duplicate(); },
         QKeySequence(Qt::CTRL | Qt::Key_D), table_);
+    duplicate_->setAccessibleName(words_.duplicate);
     remove_ = makeButton(
-        left, QStringLiteral("remove"), words_.remove, words_.remove, [this] { remove(); },
+        left, QStringLiteral("remove"), Section::tr("Remove"), words_.remove, [this] { remove(); },
         QKeySequence(Qt::Key_Delete), table_);
+    remove_->setAccessibleName(words_.remove);
     bar->addWidget(duplicate_);
     bar->addWidget(remove_);
     bar->addStretch();
@@ -123,7 +126,6 @@ class SectionPanel : public Section {
     snags_->setTextInteractionFlags(Qt::TextSelectableByMouse);
     column->addWidget(snags_);
     column->addWidget(makeFormScroll(form_, right), 1);
-    right->setMinimumWidth(right->fontMetrics().averageCharWidth() * 58);
     return right;
   }
 

@@ -3,6 +3,9 @@
 
 #include <QEvent>
 #include <QHBoxLayout>
+#include <QScrollArea>
+#include <QScrollBar>
+#include <QVBoxLayout>
 #include <algorithm>
 
 namespace fourbeat::ui {
@@ -12,6 +15,7 @@ namespace {
 constexpr int rowsOfChecks = 8;
 constexpr int lettersOfACheck = 19;
 constexpr int lettersOfAField = 26;
+constexpr int lettersOfAForm = 58;
 
 class WheelFilter : public QObject {
  public:
@@ -22,6 +26,26 @@ class WheelFilter : public QObject {
     if (event->type() != QEvent::Wheel || field == nullptr || field->hasFocus()) return false;
     event->ignore();
     return true;
+  }
+};
+
+/// As wide as what it holds and the bar beside: it never scrolls sideways.
+class FormScroll : public QScrollArea {
+ public:
+  using QScrollArea::QScrollArea;
+
+  [[nodiscard]] QSize minimumSizeHint() const override {
+    QSize least = QScrollArea::minimumSizeHint();
+    if (widget() != nullptr) {
+      least.setWidth(
+          std::max(fontMetrics().averageCharWidth() * lettersOfAForm,
+                   widget()->minimumSizeHint().width() + verticalScrollBar()->sizeHint().width()));
+    }
+    return least;
+  }
+  bool eventFilter(QObject* watched, QEvent* event) override {
+    if (watched == widget() && event->type() == QEvent::LayoutRequest) updateGeometry();
+    return QScrollArea::eventFilter(watched, event);
   }
 };
 
@@ -71,7 +95,7 @@ void showChoices(QComboBox* box, const ChoiceDelegate::Choices& choices, const Q
 }
 
 QWidget* makeFormScroll(QWidget* form, QWidget* parent) {
-  auto* scroll = new QScrollArea(parent);
+  auto* scroll = new FormScroll(parent);
   scroll->setWidgetResizable(true);
   scroll->setFrameShape(QFrame::NoFrame);
   scroll->setHorizontalScrollBarPolicy(Qt::ScrollBarAlwaysOff);
