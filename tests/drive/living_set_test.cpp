@@ -115,7 +115,6 @@ TEST_CASE("living set: rendering allocates nothing and locks nothing, whatever t
   auto engine = drive::Engine::create(everything_twin().compile(), {});
   REQUIRE(engine);
   const RunCard card = random_card(31, 60.0);
-  Random random(32);
   std::vector<float> mix(221);
   std::vector<std::vector<float>> stems(drive::stem_count, std::vector<float>(221));
   drive::EngineEvent event;

@@ -38,7 +38,7 @@ class LivingTwin : public TwinSet {
     key.task = std::move(task);
     add(project.keys, std::move(key));
   }
-  void add_effect(int number, int value, model::CvEffect effect) {
+  void add_effect(int number, int value, const model::CvEffect& effect) {
     set_cv(number, value);
     for (model::Cv& cv : project.cvs) {
       if (cv.number == number) cv.effect = effect;

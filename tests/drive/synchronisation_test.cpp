@@ -68,7 +68,8 @@ TEST_CASE(
     const std::vector<std::int64_t> true_frames = sounding_frames(wheel.mix);
     const auto place_of = [&](std::size_t beat) {  // in turns; the one at the start is not reached
       const std::size_t n = beat + 1;
-      return static_cast<double>(n / 4) + twin.project.engine.beat_angles_deg[n % 4] / 360.0;
+      const std::size_t whole = n / 4;
+      return static_cast<double>(whole) + twin.project.engine.beat_angles_deg[n % 4] / 360.0;
     };
     std::size_t after = 0;
     for (std::size_t i = 0; i < heard.size(); ++i) {
@@ -208,7 +209,7 @@ TEST_CASE("slip: beats run free of the wheel, then recover, and the way is not t
   REQUIRE(told.size() == 2);
   CHECK(static_cast<double>(told[1].frame) / twin_rate_hz == Approx(12.0).margin(0.01));
   // Every beat is where turns and slip add up to its place, to the frame.
-  const double steady = 40.0 / 3.6 / wheel_circumference_m(1500.0) / twin_rate_hz;
+  const double rolling = 40.0 / 3.6 / wheel_circumference_m(1500.0) / twin_rate_hz;
   const double peak = 36.0 / 3.6 / wheel_circumference_m(1500.0) / twin_rate_hz;
   const auto start = static_cast<double>(told[0].frame);
   const auto turns = [&](double frame) {
@@ -216,7 +217,7 @@ TEST_CASE("slip: beats run free of the wheel, then recover, and the way is not t
     const double up = std::min(t, 0.5 * twin_rate_hz);
     const double flat = std::clamp(t - 0.5 * twin_rate_hz, 0.0, 1.0 * twin_rate_hz);
     const double down = std::clamp(t - 1.5 * twin_rate_hz, 0.0, 0.5 * twin_rate_hz);
-    return steady * frame +
+    return rolling * frame +
            peak * (up * up / twin_rate_hz + flat + down - down * down / twin_rate_hz);
   };
   const auto beats = events_of(output, EventKind::beat);

@@ -27,9 +27,8 @@ constexpr int optionsTab = 1;
 constexpr int effectsTab = 2;
 
 template <class T>
-Id<T> give(PageRig& rig, T value) {
-  REQUIRE(
-      rig.document().perform(QStringLiteral("t"), {model::Add<T>{std::move(value), std::nullopt}}));
+Id<T> give(PageRig& rig, const T& value) {
+  REQUIRE(rig.document().perform(QStringLiteral("t"), {model::Add<T>{value, std::nullopt}}));
   return model::last_drawn<T>(rig.project());
 }
 

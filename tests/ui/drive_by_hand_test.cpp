@@ -299,6 +299,7 @@ TEST_CASE("by hand: the axis grows while one drives, and shows what a rendered c
   CHECK(chart->seconds == Approx(same->seconds).margin(0.01));
   const auto points = [](const std::vector<ui::DriveChart::Point>& list) {
     std::vector<std::pair<double, double>> all;
+    all.reserve(list.size());
     for (const auto& point : list)
       all.emplace_back(std::round(point.time_s * 1e5), point.value);
     return all;
@@ -308,6 +309,7 @@ TEST_CASE("by hand: the axis grows while one drives, and shows what a rendered c
   CHECK(points(chart->speed) == points(same->speed));
   const auto spans = [](const std::vector<ui::DriveChart::Span>& list) {
     std::vector<std::tuple<double, double, QString, QString>> all;
+    all.reserve(list.size());
     for (const auto& span : list)  // the end of the card has a reason of its own
       all.emplace_back(std::round(span.from_s * 1e5), std::round(span.to_s * 100.0), span.label,
                        span.starts);

@@ -24,7 +24,7 @@ class LongWords : public QTranslator {
   [[nodiscard]] bool isEmpty() const override { return false; }
   [[nodiscard]] QString translate(const char* /*context*/, const char* source,
                                   const char* /*disambiguation*/, int /*n*/) const override {
-    const QString words = QString::fromUtf8(source);
+    QString words = QString::fromUtf8(source);
     if (words.trimmed().size() < 3 || words.startsWith(QLatin1Char(' '))) return words;
     QString longer = words;
     for (qsizetype more = (words.size() + 2) / 3; more > 0; more -= wordLetters)

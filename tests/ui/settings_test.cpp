@@ -54,8 +54,8 @@ TEST_CASE("settings: each figure of how it drives is typed, an undoable step", "
   OpenTab open(rig, drivingTab);
   QWidget& form = *open.form;
   const auto one = [&]() -> const Driving& { return rig.project().driving; };
-  const auto put = [&](Driving driving) {
-    REQUIRE(rig.document().perform(QStringLiteral("t"), {model::SetDriving{std::move(driving)}}));
+  const auto put = [&](const Driving& driving) {
+    REQUIRE(rig.document().perform(QStringLiteral("t"), {model::SetDriving{driving}}));
   };
   typeFigure(rig, form, "Cylinder cocks open for", 6.5,
              [&] { return one().cocks_open_turns == 6.5; });

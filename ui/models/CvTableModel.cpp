@@ -58,7 +58,7 @@ void CvTableModel::refreshSnags() {
 }
 
 QString CvTableModel::meaning(const model::Cv& cv) const {
-  const QString own = meaningText(workspace_.project(), cv);
+  QString own = meaningText(workspace_.project(), cv);
   if (!own.isEmpty()) return own;
   const QString standard = standardName(cv.number);
   return standard == shown(cv, nameColumn) ? QString() : standard;

@@ -70,7 +70,7 @@ KeyForm::KeyForm(Workspace& workspace, QWidget* parent)
 void KeyForm::addTask() {
   addChoice(
       tr("Does"),
-      [this] {
+      [] {
         ChoiceDelegate::Choices choices{{tr("Nothing more"), qlonglong{-1}}};
         for (std::size_t i = 0; i < std::variant_size_v<KeyTask>; ++i)
           choices.append({taskWord(i), static_cast<qlonglong>(i)});
