@@ -67,7 +67,9 @@ Result<MeasuredCards> measure_cards(const model::Project& project, const FittedS
   const bool same_set =
       before != nullptr && before->set != nullptr && drive::is_same(*before->set, *measured.set);
   if (same_set) measured.set = before->set;
-  for (const auto& [place, card] : fitted.shares.cards) {
+  for (const auto& listed : fitted.shares.cards) {
+    const auto& place = listed.first;
+    const model::RunCard& card = listed.second;
     if (same_set) {
       const auto known = std::find_if(before->cards.begin(), before->cards.end(),
                                       [&](const CardFigures& one) { return one.card == card; });

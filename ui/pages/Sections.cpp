@@ -28,7 +28,7 @@ Id<model::Sound> firstSound(const model::Project& project) {
 
 QString eventText(const model::Project& project, const model::Trigger& trigger) {
   using model::TriggerEvent;
-  const QString event = word(trigger.event);
+  QString event = word(trigger.event);
   switch (trigger.event) {
     case TriggerEvent::state_entered:
     case TriggerEvent::state_left: {
