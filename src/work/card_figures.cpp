@@ -24,6 +24,7 @@ std::vector<std::string> pieces_at(const drive::DriveOutput& output, std::int64_
     }
   }
   std::vector<std::string> names;
+  names.reserve(open.size());
   for (auto& [voice, name] : open)
     names.push_back(std::move(name));
   return names;
