@@ -98,4 +98,7 @@ function(fourbeat_test name)
   endif()
   set_tests_properties(${tests} PROPERTIES TIMEOUT 600
     ENVIRONMENT "FOURBEAT_DATA=${PROJECT_SOURCE_DIR}/shared")
+  if(TEST_DEEP)   # under sanitizers it takes some times as long
+    set_tests_properties(${name}_deep PROPERTIES TIMEOUT 1800)
+  endif()
 endfunction()
