@@ -3,6 +3,7 @@
 #include "models/KeyMapModel.h"
 #include "page_rig.h"
 #include "pages/KeysPage.h"
+#include "section_hand.h"
 
 #include <QAbstractItemModelTester>
 #include <QCheckBox>
@@ -147,17 +148,22 @@ void giveOptionAndState(PageRig& rig) {
 }
 
 /// The tab of the keys: others have fields of the same names.
-QWidget& keysTab(ui::KeysPage& page) {
+QWidget& keysTab(const ui::KeysPage& page) {
   return *page.findChild<QTabWidget*>()->widget(0);
 }
 
-void choose(QWidget& page, const char* name, const char* words) {
-  auto& box = named<QComboBox>(page, name);
-  const int place = box.findText(QString::fromUtf8(words));
-  REQUIRE(place >= 0);
-  box.setCurrentIndex(place);
-  Q_EMIT box.activated(place);
-}
+/// The page on its first key, with an option and a state to ask for.
+struct FirstKey {
+  PageRig rig;
+  ui::KeysPage page{rig.workspace};
+
+  FirstKey() {
+    giveOptionAndState(rig);
+    showActive(page);
+    page.select(rig.project().keys[0].id);
+  }
+  [[nodiscard]] QWidget& form() const { return keysTab(page); }
+};
 
 void tick(QListWidget& list, int row) {
   QListWidgetItem* item = list.item(row);
@@ -168,16 +174,13 @@ void tick(QListWidget& list, int row) {
 }  // namespace
 
 TEST_CASE("keys: each task is chosen, with its own figures, and undone", "[ui]") {
-  PageRig rig;
-  giveOptionAndState(rig);
-  ui::KeysPage page(rig.workspace);
-  showActive(page);
+  FirstKey open;
+  PageRig& rig = open.rig;
   const auto& keys = rig.project().keys;
-  page.select(keys[0].id);
-  QWidget& form = keysTab(page);
+  QWidget& form = open.form();
   const auto task = [&]<class Task>(const char* words, Task wanted) {
     rig.operate(
-        words, [&] { choose(form, "Does", words); },
+        words, [&] { choose(form, "Does", QString::fromUtf8(words)); },
         [&] { return keys[0].task == model::KeyTask(wanted); });
     REQUIRE(rig.document().perform(QStringLiteral("t"), {model::Replace<model::Key>{[&] {
                                      model::Key key = keys[0];
@@ -207,11 +210,11 @@ TEST_CASE("keys: each task is chosen, with its own figures, and undone", "[ui]")
   figure("Slip", 150, [&] { return of(model::SlipKey{}).strength == 1.5; });
   task("Chore", model::ChoreKey{});
   rig.operate(
-      "chore", [&] { choose(form, "Chore", "Feed: water into the boiler"); },
+      "chore", [&] { choose(form, "Chore", QStringLiteral("Feed: water into the boiler")); },
       [&] { return of(model::ChoreKey{}).chore == model::Chore::feed; });
   task("Effort", model::EffortKey{});
   rig.operate(
-      "effort", [&] { choose(form, "Effort", "Drifting"); },
+      "effort", [&] { choose(form, "Effort", QStringLiteral("Drifting")); },
       [&] { return of(model::EffortKey{}).effort == model::Effort::drifting; });
   task("Wake", model::WakeKey{});
   rig.operate(
@@ -221,12 +224,13 @@ TEST_CASE("keys: each task is chosen, with its own figures, and undone", "[ui]")
   figure("Its value", 7, [&] { return of(model::OptionKey{}).value == 7; });
   CHECK(named<QDoubleSpinBox>(form, "Its value").suffix().contains(QLatin1String("On")));
   rig.operate(
-      "nothing", [&] { choose(form, "Does", "Nothing more"); }, [&] { return !keys[0].task; });
+      "nothing", [&] { choose(form, "Does", QStringLiteral("Nothing more")); },
+      [&] { return !keys[0].task; });
   // An option is asked for: the refusal is told, and the form shows what the project has.
   QString told;
   QObject::connect(&rig.workspace, &ui::Workspace::told, [&](const QString& line) { told = line; });
   const std::string before = rig.text();
-  choose(form, "Option", "No option");
+  choose(form, "Option", QStringLiteral("No option"));
   CHECK(told.contains(QLatin1String("option")));
   const bool same = rig.text() == before;
   CHECK(same);
@@ -235,13 +239,10 @@ TEST_CASE("keys: each task is chosen, with its own figures, and undone", "[ui]")
 
 TEST_CASE("keys: when a key serves, its gain and its variants are edits that undo takes back",
           "[ui]") {
-  PageRig rig;
-  giveOptionAndState(rig);
-  ui::KeysPage page(rig.workspace);
-  showActive(page);
+  FirstKey open;
+  PageRig& rig = open.rig;
   const auto& keys = rig.project().keys;
-  page.select(keys[0].id);
-  QWidget& form = keysTab(page);
+  QWidget& form = open.form();
   auto& states = named<QListWidget>(form, "In states (none: any)");
   REQUIRE(states.count() == 9);
   rig.operate(
@@ -252,7 +253,7 @@ TEST_CASE("keys: when a key serves, its gain and its variants are edits that und
       "own state", [&] { tick(states, 8); },
       [&] { return keys[0].when.own_states == std::vector{rig.project().states[0].id}; });
   rig.operate(
-      "option", [&] { choose(form, "While option", "Bell"); },
+      "option", [&] { choose(form, "While option", QStringLiteral("Bell")); },
       [&] { return keys[0].when.option == rig.project().options[0].id; });
   rig.operate(
       "gain", [&] { named<QDoubleSpinBox>(form, "Gain").setValue(-4.5); },

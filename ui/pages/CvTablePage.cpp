@@ -24,7 +24,6 @@
 #include <QSpinBox>
 #include <QSplitter>
 #include <QStackedWidget>
-#include <QTabBar>
 #include <QTabWidget>
 #include <QTableView>
 #include <QVBoxLayout>
@@ -51,13 +50,7 @@ void setQuietly(QSpinBox& box, int value) {
 
 CvTablePage::CvTablePage(Workspace& workspace, QWidget* parent)
     : Page(workspace, parent), model_(new CvTableModel(workspace, this)) {
-  auto* whole = new QVBoxLayout(this);
-  whole->setContentsMargins(Theme::margin, Theme::gap, Theme::margin, Theme::margin);
-  tabs_ = new QTabWidget(this);
-  tabs_->setDocumentMode(true);
-  for (QWidget* bar : std::initializer_list<QWidget*>{tabs_, tabs_->tabBar()})
-    bar->setAccessibleName(tr("Parts of the page"));
-  whole->addWidget(tabs_);
+  tabs_ = makePageTabs(this);
   tabs_->addTab(makeCvs(), tr("CVs"));
   options_ = makeOptions(workspace, tabs_);
   tabs_->addTab(options_, tr("Options"));

@@ -17,7 +17,6 @@
 #include <QItemSelectionModel>
 #include <QSplitter>
 #include <QStackedWidget>
-#include <QTabBar>
 #include <QTabWidget>
 #include <QTableView>
 #include <QVBoxLayout>
@@ -55,13 +54,7 @@ std::vector<const model::Sound*> soundsWithoutKey(const model::Project& project)
 
 KeysPage::KeysPage(Workspace& workspace, QWidget* parent)
     : Page(workspace, parent), model_(new KeyMapModel(workspace, this)) {
-  auto* whole = new QVBoxLayout(this);
-  whole->setContentsMargins(Theme::margin, Theme::gap, Theme::margin, Theme::margin);
-  tabs_ = new QTabWidget(this);
-  tabs_->setDocumentMode(true);
-  for (QWidget* bar : std::initializer_list<QWidget*>{tabs_, tabs_->tabBar()})
-    bar->setAccessibleName(tr("Parts of the page"));
-  whole->addWidget(tabs_);
+  tabs_ = makePageTabs(this);
   makeKeys();
   makeSections();
   if (model_->rowCount() > 0) table_->selectRow(0);

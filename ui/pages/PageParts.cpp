@@ -3,10 +3,15 @@
 
 #include "Fields.h"
 
+#include <QCoreApplication>
 #include <QHeaderView>
 #include <QShortcut>
 #include <QStyle>
+#include <QTabBar>
+#include <QTabWidget>
 #include <QTableView>
+#include <QVBoxLayout>
+#include <initializer_list>
 
 namespace fourbeat::ui {
 
@@ -48,6 +53,17 @@ QLabel* makeHeading(QWidget* parent, const QString& content) {
   label->setWordWrap(true);
   label->setFont(Theme::instance().titleFont());
   return label;
+}
+
+QTabWidget* makePageTabs(QWidget* page) {
+  auto* whole = new QVBoxLayout(page);
+  whole->setContentsMargins(Theme::margin, Theme::gap, Theme::margin, Theme::margin);
+  auto* tabs = new QTabWidget(page);
+  tabs->setDocumentMode(true);
+  for (QWidget* part : std::initializer_list<QWidget*>{tabs, tabs->tabBar()})
+    part->setAccessibleName(QCoreApplication::translate("PageParts", "Parts of the page"));
+  whole->addWidget(tabs);
+  return tabs;
 }
 
 void setUpTable(QTableView* table, const QString& name) {

@@ -10,6 +10,7 @@
 #include <QString>
 #include <functional>
 
+class QTabWidget;
 class QTableView;
 
 namespace fourbeat::ui {
@@ -29,6 +30,9 @@ void setRole(QLabel* label, const char* role);
 
 /// A heading inside a page.
 QLabel* makeHeading(QWidget* parent, const QString& content);
+
+/// Tabs that fill a page.
+QTabWidget* makePageTabs(QWidget* page);
 
 /// Looks and manners of the pages' tables: whole rows, one selected, cells edited by double click,
 /// F2 or typing; `name` for screen readers.
