@@ -1,25 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "channel_loudness.h"
 
+#include "meter.h"
+
 #include "fourbeat/audio/true_peak.h"
 #include "fourbeat/base/decibels.h"
-
-#include <ebur128.h>
 
 #include <algorithm>
 #include <cmath>
 #include <utility>
 
 namespace fourbeat::audio {
-
-namespace {
-
-struct DestroyMeter {
-  void operator()(ebur128_state* meter) const { ebur128_destroy(&meter); }
-};
-using Meter = std::unique_ptr<ebur128_state, DestroyMeter>;
-
-}  // namespace
 
 struct ChannelLoudness::State {
   Meter loudness;

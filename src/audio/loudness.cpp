@@ -2,10 +2,10 @@
 #include "fourbeat/audio/loudness.h"
 
 #include "k_weighting.h"
+#include "meter.h"
 
 #include "fourbeat/base/decibels.h"
 
-#include <ebur128.h>
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -18,14 +18,10 @@ namespace fourbeat::audio {
 
 namespace {
 
-constexpr int max_channels = 64;
+constexpr int most_channels = 64;
 constexpr double least_rate_hz = 16.0;
 constexpr double largest_rate_hz = 2'822'400.0;
 constexpr double loudness_offset_db = -0.691;
-
-struct DestroyMeter {
-  void operator()(ebur128_state* meter) const { ebur128_destroy(&meter); }
-};
 
 std::optional<double> if_finite(double value) {
   if (!std::isfinite(value)) return std::nullopt;
@@ -35,7 +31,7 @@ std::optional<double> if_finite(double value) {
 }  // namespace
 
 struct LoudnessMeter::State {
-  std::unique_ptr<ebur128_state, DestroyMeter> meter;
+  Meter meter;
   std::size_t channels = 0;
   std::size_t hop_frames = 0;
   std::size_t in_hop = 0;
@@ -64,7 +60,7 @@ LoudnessMeter::~LoudnessMeter() = default;
 Result<LoudnessMeter> LoudnessMeter::make(int channels, double sample_rate_hz,
                                           ChannelWeights weights) {
   const bool surround = weights == ChannelWeights::surround_5_0;
-  if (channels < 1 || channels > max_channels || (surround && channels != 5)) {
+  if (channels < 1 || channels > most_channels || (surround && channels != 5)) {
     return Error{ErrorCode::bad_argument,
                  {},
                  "channels",

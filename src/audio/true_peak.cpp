@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "fourbeat/audio/true_peak.h"
 
-#include <ebur128.h>
+#include "meter.h"
 
 #include <algorithm>
 #include <array>
@@ -19,10 +19,6 @@ constexpr std::size_t reach = 32;
 constexpr float overshoot_bound = 2.5F;
 constexpr std::size_t piece_length = 1024;
 
-struct DestroyMeter {
-  void operator()(ebur128_state* meter) const { ebur128_destroy(&meter); }
-};
-
 MonoView::iterator largest(MonoView samples) {
   return std::max_element(samples.begin(), samples.end(),
                           [](float a, float b) { return std::fabs(a) < std::fabs(b); });
@@ -31,7 +27,7 @@ MonoView::iterator largest(MonoView samples) {
 }  // namespace
 
 struct TruePeakMeter::State {
-  std::unique_ptr<ebur128_state, DestroyMeter> meter;
+  Meter meter;
   double peak = 0.0;
   std::int64_t peak_frame = 0;
   std::int64_t frame = 0;

@@ -4,6 +4,7 @@
 #include "image.h"
 #include "image_clips.h"
 #include "join.h"
+#include "refusal.h"
 
 #include "fourbeat/base/decibels.h"
 #include "fourbeat/model/cv_targets.h"
@@ -21,16 +22,6 @@
 namespace fourbeat::drive {
 
 namespace {
-
-constexpr int most_voices = 256;
-
-Error bad(std::string place, std::string detail) {
-  return {ErrorCode::bad_argument, {}, std::move(place), std::move(detail), {}};
-}
-
-bool within(double value, double low, double high) {
-  return value >= low && value <= high;  // false for NaN
-}
 
 Status check_engine(const model::Engine& engine) {
   if (!within(engine.driver_diameter_mm, 300.0, 3000.0)) {

@@ -3,6 +3,7 @@
 
 #include "image.h"
 #include "mix_down.h"
+#include "refusal.h"
 
 #include "fourbeat/drive/engine.h"
 #include "fourbeat/model/members.h"
@@ -28,14 +29,6 @@ constexpr std::size_t moves_a_call = 64;   // likewise
 constexpr int events_a_use = 8;            // at most, of one move of a key
 constexpr std::size_t other_events = 16384;
 constexpr int without_limit = 256;
-
-Error bad(std::string place, std::string detail) {
-  return {ErrorCode::bad_argument, {}, std::move(place), std::move(detail), {}};
-}
-
-bool within(double value, double low, double high) {
-  return value >= low && value <= high;  // false for NaN
-}
 
 /// One move as a command, range-checked; `place` is the JSON pointer of the move.
 Result<Command> command_of(const model::Move& move, int speed_steps, std::int64_t frame,

@@ -3,6 +3,7 @@
 
 #include "denormals.h"
 #include "engine_core.h"
+#include "refusal.h"
 
 #include <algorithm>
 #include <array>
@@ -13,12 +14,7 @@ namespace fourbeat::drive {
 
 namespace {
 
-constexpr int most_voices = 256;
 constexpr std::size_t chunk_frames = 1024;  // size of the stem buffers
-
-Error bad(std::string place, std::string detail) {
-  return {ErrorCode::bad_argument, {}, std::move(place), std::move(detail), {}};
-}
 
 }  // namespace
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "image_clips.h"
 
+#include "refusal.h"
+
 #include "fourbeat/audio/resample.h"
 
 #include <algorithm>
@@ -13,14 +15,6 @@ namespace {
 
 // Context on which a resampled loop settles before it is taken: longer than soxr's filter.
 constexpr std::int64_t settle_frames = 4096;
-
-Error bad(std::string place, std::string detail) {
-  return {ErrorCode::bad_argument, {}, std::move(place), std::move(detail), {}};
-}
-
-bool within(double value, double low, double high) {
-  return value >= low && value <= high;  // false for NaN
-}
 
 }  // namespace
 

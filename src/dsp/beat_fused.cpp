@@ -21,7 +21,6 @@ namespace fourbeat::dsp {
 namespace {
 
 constexpr double two_pi = 2.0 * std::numbers::pi;
-constexpr std::size_t step_hops = line_step_hops;
 /// Hops of a line's window before its first centre and after its last.
 constexpr std::size_t end_hops = 128;
 
@@ -41,7 +40,7 @@ Phase phase_of(const OnsetStrength& onsets, std::span<const LinePoint> run) {
       std::min(static_cast<std::size_t>(run.back().centre_hop) + end_hops, onsets.level_db.size());
   phase.first_hop = from;
   const auto point_at = [&](double hop, auto member) {
-    const double at = std::clamp((hop - run.front().centre_hop) / step_hops, 0.0,
+    const double at = std::clamp((hop - run.front().centre_hop) / line_step_hops, 0.0,
                                  static_cast<double>(run.size() - 1));
     const auto low = std::min(static_cast<std::size_t>(at), run.size() - 1);
     const std::size_t high = std::min(low + 1, run.size() - 1);
@@ -58,7 +57,7 @@ Phase phase_of(const OnsetStrength& onsets, std::span<const LinePoint> run) {
   constexpr std::size_t half = 64;
   const std::vector<float> window = hann_window(2 * half);
   std::vector<double> left;
-  for (std::size_t centre = half; centre + half <= phase.turns.size(); centre += step_hops) {
+  for (std::size_t centre = half; centre + half <= phase.turns.size(); centre += line_step_hops) {
     std::complex<double> sum = 0.0;
     double mean = 0.0;
     for (std::size_t i = 0; i < 2 * half; ++i)
@@ -76,8 +75,9 @@ Phase phase_of(const OnsetStrength& onsets, std::span<const LinePoint> run) {
     left.push_back(now);
   }
   for (std::size_t i = 0; i < phase.turns.size() && !left.empty(); ++i) {
-    const double at = std::clamp((static_cast<double>(i) - static_cast<double>(half)) / step_hops,
-                                 0.0, static_cast<double>(left.size() - 1));
+    const double at =
+        std::clamp((static_cast<double>(i) - static_cast<double>(half)) / line_step_hops, 0.0,
+                   static_cast<double>(left.size() - 1));
     const auto low = static_cast<std::size_t>(at);
     const std::size_t high = std::min(low + 1, left.size() - 1);
     const double part = at - static_cast<double>(low);

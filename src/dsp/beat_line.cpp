@@ -19,7 +19,6 @@ namespace {
 
 /// Hops of 5 ms a window and from one window to the next; the spectrum is read twice as finely.
 constexpr std::size_t window_hops = 256;
-constexpr std::size_t step_hops = line_step_hops;
 constexpr std::size_t fft_size = 2 * window_hops;
 /// The beat rates looked for, on a grid of equal ratios.
 constexpr double least_hz = 16.0;
@@ -57,18 +56,18 @@ class Spectra {
 
   [[nodiscard]] std::size_t count() const {
     const std::size_t hops = onsets_.level_db.size();
-    return hops < window_hops ? 0 : 1 + (hops - window_hops) / step_hops;
+    return hops < window_hops ? 0 : 1 + (hops - window_hops) / line_step_hops;
   }
   [[nodiscard]] double bin_hz() const {
     return 1.0 / (static_cast<double>(fft_size) * onsets_.hop_s);
   }
   [[nodiscard]] double centre_hop(std::size_t window) const {
-    return static_cast<double>(window * step_hops) + 0.5 * window_hops;
+    return static_cast<double>(window * line_step_hops) + 0.5 * window_hops;
   }
 
   LevelSpectrum at(std::size_t window) {
     const std::span<const float> level =
-        std::span(onsets_.level_db).subspan(window * step_hops, window_hops);
+        std::span(onsets_.level_db).subspan(window * line_step_hops, window_hops);
     double mean = 0.0;
     for (const float x : level)
       mean += static_cast<double>(x);

@@ -28,7 +28,7 @@ constexpr double slip_price = 3.0;
 constexpr double reversal_sigma = 0.1;
 /// Spread of ln(interval × rate) of a beating source (Student's t, 3 degrees of freedom), and
 /// the half width of its even spread where nothing beats.
-constexpr double interval_sigma = 0.05;
+constexpr double beating_sigma = 0.05;
 constexpr double interval_reach = 0.20;
 /// What the path gains an interval by choosing among events at random those that fit.
 constexpr double choice = 0.45;
@@ -46,9 +46,9 @@ constexpr std::size_t around = 4;
 /// off: ln(interval × rate), less what repeats with the revolution.
 double timing_evidence(double off) {
   constexpr double t3_peak = 0.36755;
-  const double stray = off / interval_sigma;
+  const double stray = off / beating_sigma;
   const double beating =
-      plain_ln(t3_peak / interval_sigma) - 2.0 * plain_ln(1.0 + stray * stray / 3.0);
+      plain_ln(t3_peak / beating_sigma) - 2.0 * plain_ln(1.0 + stray * stray / 3.0);
   const double random = -plain_ln(2.0 * interval_reach);
   return beating - random;
 }

@@ -32,7 +32,7 @@ double level_db(double power) {
 }
 
 /// Mean power over 5 ms around every millisecond.
-struct Envelope {
+struct MeanPower {
   std::vector<double> power;
   double hop_frames = 1.0;
 
@@ -52,8 +52,8 @@ struct Envelope {
   }
 };
 
-Envelope envelope_of(audio::MonoView samples, double rate_hz) {
-  Envelope envelope;
+MeanPower envelope_of(audio::MonoView samples, double rate_hz) {
+  MeanPower envelope;
   envelope.hop_frames = hop_s * rate_hz;
   std::vector<double> sums(samples.size() + 1, 0.0);
   for (std::size_t i = 0; i < samples.size(); ++i) {
@@ -87,7 +87,7 @@ std::optional<ChuffMeasure> measure_chuff(audio::MonoView samples, double sample
       !std::all_of(samples.begin(), samples.end(), [](float x) { return std::isfinite(x); })) {
     return std::nullopt;
   }
-  const Envelope envelope = envelope_of(samples, sample_rate_hz);
+  const MeanPower envelope = envelope_of(samples, sample_rate_hz);
   const std::int64_t next_lead = std::min(lead, next - beat - 1);
   const std::size_t quiet = envelope.quietest(beat - lead, beat);
   const std::size_t end = envelope.quietest(next - next_lead, next);

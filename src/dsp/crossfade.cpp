@@ -16,7 +16,6 @@ namespace {
 
 constexpr double least_entry_correlation = 0.5;  // as of a sound with a period
 constexpr double least_entry_gain = 0.05;
-constexpr double most_drift_db = 12.0;
 constexpr double ln_of_1_db = 0.11512925464970229;  // ln 10 / 20
 
 Error bad_loop(std::string place, std::string detail, std::string mend) {

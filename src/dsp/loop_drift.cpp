@@ -17,7 +17,6 @@ namespace {
 constexpr std::size_t parts = 16;
 constexpr double least_power = 1e-10;  // -100 dBFS
 constexpr double least_drift_db = 0.5;
-constexpr double most_drift_db = 12.0;
 /// What loses half its power within a second dies away: that is an event, not a drift.
 constexpr double most_db_a_second = 3.0;
 constexpr double least_errors = 4.0;

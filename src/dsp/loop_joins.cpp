@@ -25,10 +25,6 @@ constexpr double last_resort_db = 100.0;
 constexpr double short_fine_db = 1.5;  // times a length's share missing to its class's longest
 constexpr std::size_t starts_a_lag = 6;
 
-Error cancelled() {
-  return {ErrorCode::cancelled, "", "", "", ""};
-}
-
 /// Adds sum of x[i] × x[i + lag] for lag 0 to sums.size() - 1, in blocks, so that a long sequence
 /// asks often for a cancel.
 Status add_products(std::span<const float> x, std::vector<double>& sums, JobControl& job) {
@@ -40,7 +36,7 @@ Status add_products(std::span<const float> x, std::vector<double>& sums, JobCont
   std::vector<std::complex<float>> near_bins(fft.size() / 2 + 1);
   std::vector<std::complex<float>> far_bins(fft.size() / 2 + 1);
   for (std::size_t from = 0; from < x.size(); from += block) {
-    if (job.cancelled()) return cancelled();
+    if (job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
     const auto first = x.begin() + static_cast<std::ptrdiff_t>(from);
     std::fill(near.begin(), near.end(), 0.0F);
     std::fill(far.begin(), far.end(), 0.0F);
@@ -326,7 +322,7 @@ Result<std::vector<Join>> find_joins(const std::vector<std::vector<float>>& chan
         k == classes ? least : std::clamp(static_cast<std::int64_t>(bound), least, to);
     std::vector<Join> joins;
     for (const std::int64_t lag : best_lags(*alike, from, to, lags_a_class, k == 1)) {
-      if (job.cancelled()) return cancelled();
+      if (job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
       for (Join join : joiner.at_lag(lag)) {
         join.cost_db += short_fine_db * static_cast<double>(to - lag) / static_cast<double>(to);
         joins.push_back(join);

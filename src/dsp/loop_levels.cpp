@@ -20,10 +20,6 @@ constexpr double inaudible_share = 1e-6;  // 60 dB under the strongest band
 constexpr std::array<double, 8> band_edges_hz = {50.0,   200.0,  500.0,  1000.0,
                                                  2000.0, 4000.0, 8000.0, 16000.0};
 
-Error cancelled() {
-  return {ErrorCode::cancelled, "", "", "", ""};
-}
-
 std::vector<Band> bands_of(double rate_hz) {
   std::vector<Band> bands;
   for (std::size_t i = 0; i + 1 < band_edges_hz.size(); ++i) {
@@ -43,7 +39,7 @@ Status add_columns(const std::vector<float>& channel, double rate_hz, Levels& le
   std::vector<float> frame(static_cast<std::size_t>(size));
   const auto length = static_cast<std::int64_t>(channel.size());
   for (std::size_t s = 0; s < steps; ++s) {
-    if (s % 256 == 0 && job.cancelled()) return cancelled();
+    if (s % 256 == 0 && job.cancelled()) return Error{ErrorCode::cancelled, "", "", "", ""};
     // The frame is centred on its step; beyond the material's ends it is silent.
     const std::int64_t from = (static_cast<std::int64_t>(s) - 1) * levels.step_frames;
     for (std::int64_t i = 0; i < size; ++i) {

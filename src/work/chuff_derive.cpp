@@ -9,7 +9,6 @@ namespace fourbeat::work {
 
 namespace {
 
-constexpr double most_gain_db = 20.0;
 constexpr double most_tilt_db = 6.0;
 
 /// A row to be made, and the recorded one it is made from.

@@ -18,7 +18,6 @@ namespace fourbeat::work {
 namespace {
 
 constexpr double longest_run_s = 12.0;  ///< what the loop finder is given
-constexpr double most_gain_db = 20.0;
 
 /// How far the beats of a row's band stand apart: the highest over the lowest part of their mean
 /// course.

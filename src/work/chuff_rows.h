@@ -16,6 +16,9 @@
 
 namespace fourbeat::work {
 
+/// The most by which a chuff or a fused loop is made louder or quieter to fit its row.
+inline constexpr double most_gain_db = 20.0;
+
 /// A row in the making: what was recorded in one band of speed at one effort.
 struct BandRow {
   model::Effort effort = model::Effort::easy;

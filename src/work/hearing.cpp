@@ -68,13 +68,13 @@ float peak_of(const std::vector<float>& samples) {
 
 /// What is to be heard, in seconds: from `before_s` ahead of the wrap (or start) to `after_s`
 /// behind.
-struct Stretch {
+struct AroundWrap {
   double before_s = 0.0;
   double after_s = 0.0;
 };
 
 /// A stretch of a clip at `rate_hz`, with settle_s more on either side.
-Result<std::vector<float>> stretch_of(const audio::Clip& clip, Stretch stretch, double rate_hz) {
+Result<std::vector<float>> stretch_of(const audio::Clip& clip, AroundWrap stretch, double rate_hz) {
   // Whole frames of the rate asked for, so that the wrap is on a frame in both.
   std::vector<float> own = around(clip, frames_in(stretch.before_s + settle_s, clip.sample_rate_hz),
                                   frames_in(stretch.after_s + settle_s, clip.sample_rate_hz));
@@ -158,8 +158,8 @@ Result<Hearing> hear(const audio::Clip& clip, const std::string& name, const Hea
   const auto whole = static_cast<std::int64_t>(clip.samples.size());
   const std::int64_t before = looped ? frames_in(side_s, rate_hz) : 0;
   const std::int64_t after = looped ? before : whole;
-  const Stretch stretch{static_cast<double>(before) / rate_hz,
-                        static_cast<double>(after) / rate_hz};
+  const AroundWrap stretch{static_cast<double>(before) / rate_hz,
+                           static_cast<double>(after) / rate_hz};
 
   Hearing hearing;
   hearing.wrap = FrameIndex(before);

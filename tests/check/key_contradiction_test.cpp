@@ -70,7 +70,7 @@ Case two_tasks(const model::KeyTask& first, const model::KeyTask& second) {
   return made;
 }
 
-std::size_t count(const Case& made) {
+std::size_t contradictions(const Case& made) {
   return made.snags("key_contradiction").size();
 }
 
@@ -79,28 +79,28 @@ std::size_t count(const Case& made) {
 TEST_CASE("key_contradiction: uses that are never in force together are no snag", "[check]") {
   using model::State;
   Case made = two_sounds();
-  REQUIRE(count(made) == 1);
+  REQUIRE(contradictions(made) == 1);
   model::When& first = made.project.keys[0].when;
   model::When& second = made.project.keys[1].when;
 
   first.states = {State::standing};
-  CHECK(count(made) == 1);  // the other is in force in any
+  CHECK(contradictions(made) == 1);  // the other is in force in any
   second.states = {State::working, State::coasting};
-  CHECK(count(made) == 0);
+  CHECK(contradictions(made) == 0);
   second.states.push_back(State::standing);
-  CHECK(count(made) == 1);
+  CHECK(contradictions(made) == 1);
   second.states = {State::working};
   second.own_states = {Id<model::OwnState>(70)};
-  CHECK(count(made) == 1);  // a state of the set's own may come while standing
+  CHECK(contradictions(made) == 1);  // a state of the set's own may come while standing
 
   second.own_states.clear();
   second.states = first.states;
   first.option = second.option = Id<model::Option>(71);
-  CHECK(count(made) == 1);
+  CHECK(contradictions(made) == 1);
   second.option_value = 1;
-  CHECK(count(made) == 0);
+  CHECK(contradictions(made) == 0);
   second.option = Id<model::Option>(72);
-  CHECK(count(made) == 1);
+  CHECK(contradictions(made) == 1);
 }
 
 TEST_CASE("key_contradiction: a mode may change with an option, and with nothing else", "[check]") {
@@ -108,10 +108,10 @@ TEST_CASE("key_contradiction: a mode may change with an option, and with nothing
   made.project.keys[0].mode = model::KeyMode::momentary;
   made.project.keys[0].when.states = {model::State::standing};
   made.project.keys[1].when.states = {model::State::working};
-  CHECK(count(made) == 1);
+  CHECK(contradictions(made) == 1);
   made.project.keys[0].when.option = made.project.keys[1].when.option = Id<model::Option>(71);
   made.project.keys[1].when.option_value = 2;
-  CHECK(count(made) == 0);
+  CHECK(contradictions(made) == 0);
 }
 
 TEST_CASE("key_contradiction: one sound started by two uses is an error, none is not", "[check]") {
@@ -121,7 +121,7 @@ TEST_CASE("key_contradiction: one sound started by two uses is an error, none is
   REQUIRE(snags.size() == 1);
   CHECK(snags[0].message.find("one sound twice") != std::string::npos);
   made.project.keys[1].sound = {};
-  CHECK(count(made) == 0);
+  CHECK(contradictions(made) == 0);
 }
 
 TEST_CASE("key_contradiction: variants that serve other speeds do not meet", "[check]") {
@@ -130,9 +130,9 @@ TEST_CASE("key_contradiction: variants that serve other speeds do not meet", "[c
   made.project.keys[0].by_speed = {{30.0, {}, {}}};  // the whistle up to 30 km/h
   made.project.keys[1].sound = {};
   made.project.keys[1].by_speed = {{30.0, bell, {}}};
-  CHECK(count(made) == 0);
+  CHECK(contradictions(made) == 0);
   made.project.keys[1].by_speed[0].from_kmh = 25.0;
-  CHECK(count(made) == 1);
+  CHECK(contradictions(made) == 1);
 }
 
 TEST_CASE(
@@ -141,16 +141,16 @@ TEST_CASE(
     "[check]") {
   using namespace model;
   const Id<Option> option(71);
-  CHECK(count(two_tasks(BrakeKey{}, BrakeKey{})) == 1);
-  CHECK(count(two_tasks(WakeKey{}, WakeKey{})) == 1);
-  CHECK(count(two_tasks(SoftenKey{6.0, {}}, SoftenKey{12.0, {}})) == 1);
-  CHECK(count(two_tasks(EffortKey{Effort::hard, {}}, EffortKey{Effort::easy, {}})) == 1);
-  CHECK(count(two_tasks(OptionKey{option, 1, {}}, OptionKey{option, 2, {}})) == 1);
+  CHECK(contradictions(two_tasks(BrakeKey{}, BrakeKey{})) == 1);
+  CHECK(contradictions(two_tasks(WakeKey{}, WakeKey{})) == 1);
+  CHECK(contradictions(two_tasks(SoftenKey{6.0, {}}, SoftenKey{12.0, {}})) == 1);
+  CHECK(contradictions(two_tasks(EffortKey{Effort::hard, {}}, EffortKey{Effort::easy, {}})) == 1);
+  CHECK(contradictions(two_tasks(OptionKey{option, 1, {}}, OptionKey{option, 2, {}})) == 1);
 
-  CHECK(count(two_tasks(SoftenKey{6.0, {}}, SoftenKey{6.0, {{"later", "1"}}})) == 0);
-  CHECK(count(two_tasks(OptionKey{option, 1, {}}, OptionKey{Id<Option>(72), 2, {}})) == 0);
-  CHECK(count(two_tasks(ChoreKey{Chore::fire, {}}, ChoreKey{Chore::feed, {}})) == 0);
-  CHECK(count(two_tasks(BrakeKey{}, SoftenKey{})) == 0);
+  CHECK(contradictions(two_tasks(SoftenKey{6.0, {}}, SoftenKey{6.0, {{"later", "1"}}})) == 0);
+  CHECK(contradictions(two_tasks(OptionKey{option, 1, {}}, OptionKey{Id<Option>(72), 2, {}})) == 0);
+  CHECK(contradictions(two_tasks(ChoreKey{Chore::fire, {}}, ChoreKey{Chore::feed, {}})) == 0);
+  CHECK(contradictions(two_tasks(BrakeKey{}, SoftenKey{})) == 0);
 }
 
 TEST_CASE("key_contradiction: tasks are kept apart by direction, not by what a sound waits for",
@@ -158,8 +158,8 @@ TEST_CASE("key_contradiction: tasks are kept apart by direction, not by what a s
   Case made = two_tasks(model::BrakeKey{}, model::BrakeKey{});
   made.project.keys[0].when.states = {model::State::standing};
   made.project.keys[1].when.states = {model::State::working};
-  CHECK(count(made) == 1);
+  CHECK(contradictions(made) == 1);
   made.project.keys[0].direction = model::KeyDirection::forward;
   made.project.keys[1].direction = model::KeyDirection::reverse;
-  CHECK(count(made) == 0);
+  CHECK(contradictions(made) == 0);
 }

@@ -18,15 +18,15 @@ Case with_layer() {
   return made;
 }
 
-std::size_t count(const Case& made) {
+std::size_t layer_snags(const Case& made) {
   return made.snags("layers_for_drifting").size();
 }
 
 }  // namespace
 
 TEST_CASE("layers_for_drifting: a layer that is heard in drifting is no snag", "[check]") {
-  CHECK(count(good_case()) == 0);
-  CHECK(count(with_layer()) == 0);
+  CHECK(layer_snags(good_case()) == 0);
+  CHECK(layer_snags(with_layer()) == 0);
 }
 
 TEST_CASE("layers_for_drifting: no layer that is heard is a warning", "[check]") {
@@ -38,14 +38,14 @@ TEST_CASE("layers_for_drifting: no layer that is heard is a warning", "[check]")
   CHECK(snags[0].severity == Severity::warning);
   CHECK(snags[0].pointer == "/driving/drifting_without_chuffs");
   layer.drifting_db = -59.0;
-  CHECK(count(made) == 0);
+  CHECK(layer_snags(made) == 0);
   layer.gain_db = -60.0;
-  CHECK(count(made) == 1);
+  CHECK(layer_snags(made) == 1);
   layer.gain_db = 0.0;
   layer.sounds.clear();
-  CHECK(count(made) == 1);
+  CHECK(layer_snags(made) == 1);
   made.project.layers.clear();
-  CHECK(count(made) == 1);
+  CHECK(layer_snags(made) == 1);
 }
 
 TEST_CASE("layers_for_drifting: a layer for rest, or above the top speed, does not count",
@@ -53,24 +53,24 @@ TEST_CASE("layers_for_drifting: a layer for rest, or above the top speed, does n
   Case made = with_layer();
   model::Layer& layer = made.project.layers[0];
   layer.when.states = {model::State::standing, model::State::asleep};
-  CHECK(count(made) == 1);
+  CHECK(layer_snags(made) == 1);
   layer.when.states.push_back(model::State::coasting);
-  CHECK(count(made) == 0);
+  CHECK(layer_snags(made) == 0);
   layer.when.states = {model::State::standing};
   layer.when.own_states = {Id<model::OwnState>(71)};
-  CHECK(count(made) == 0);
+  CHECK(layer_snags(made) == 0);
   layer.when = {};
   layer.from_kmh = 60.0;  // the engine's top speed
-  CHECK(count(made) == 1);
+  CHECK(layer_snags(made) == 1);
 }
 
 TEST_CASE("layers_for_drifting: rows of drifting at every speed need no layer", "[check]") {
   Case made = with_layer();
   made.project.layers.clear();
   made.project.chuffs.rows.push_back(good_row(43, 20.0, 60.0, model::Effort::drifting));
-  CHECK(count(made) == 1);
+  CHECK(layer_snags(made) == 1);
   made.project.chuffs.rows.push_back(good_row(44, 0.0, 20.0, model::Effort::drifting));
-  CHECK(count(made) == 0);
+  CHECK(layer_snags(made) == 0);
   made.project.chuffs.rows.back().condition = model::Condition::cocks_open;
-  CHECK(count(made) == 1);
+  CHECK(layer_snags(made) == 1);
 }

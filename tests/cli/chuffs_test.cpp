@@ -22,7 +22,7 @@ namespace {
 using Json = nlohmann::json;
 
 /// Bursts of noise that come every 0.25 s.
-void write_take(const std::filesystem::path& file) {
+void write_beating_take(const std::filesystem::path& file) {
   Random random(4);
   audio::Pcm pcm{16000.0, {std::vector<float>(192'000)}};
   for (std::size_t i = 8000; i < pcm.channels[0].size(); ++i) {
@@ -62,7 +62,7 @@ float peak_of_sweep(const TempFolder& folder) {
 TEST_CASE("command: chuffs keeps the figures of effort when asked, and a sweep is never cut off",
           "[cli]") {
   const TempFolder folder;
-  write_take(folder / "take.wav");
+  write_beating_take(folder / "take.wav");
   REQUIRE(run(folder, "new set.fourbeat --title Set").status == 0);
   REQUIRE(run(folder, "take add set.fourbeat take.wav").status == 0);
   make_edits(

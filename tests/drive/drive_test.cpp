@@ -19,11 +19,6 @@ namespace {
 
 const std::vector<float> impulse{1.0F};
 
-/// Turns a frame at a speed on the twin's wheel.
-double turns_per_frame(double speed_kmh, double diameter_mm = 1500.0) {
-  return speed_kmh / 3.6 / wheel_circumference_m(diameter_mm) / twin_rate_hz;
-}
-
 std::vector<std::int64_t> frames_of(const std::vector<Event>& events) {
   std::vector<std::int64_t> frames;
   frames.reserve(events.size());

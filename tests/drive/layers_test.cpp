@@ -12,12 +12,6 @@ using drive::EventKind;
 
 namespace {
 
-constexpr double diameter_mm = 1500.0;
-
-double turns_per_frame(double speed_kmh) {
-  return speed_kmh / 3.6 / wheel_circumference_m(diameter_mm) / twin_rate_hz;
-}
-
 /// The wheel's turns after some frames of even acceleration from rest.
 double turns_of_ramp(double frames, double top_kmh, double ramp_frames) {
   const double slope = turns_per_frame(top_kmh) / std::max(ramp_frames, 1e-9);
@@ -66,7 +60,7 @@ TEST_CASE(
       layer.sounds = {impulse};
       layer.joint_m = 18.3;
       layer.axles_m = {0.0, 2.4, 20.0};
-      cycle_turns = layer.joint_m / wheel_circumference_m(diameter_mm);
+      cycle_turns = layer.joint_m / wheel_circumference_m(twin_diameter_mm);
       places = {0.0, (20.0 - 18.3) / 18.3, 2.4 / 18.3};
     }
     twin.add_layer(layer);

@@ -10,7 +10,7 @@ namespace fourbeat::tests {
 
 TwinSet::TwinSet() {
   project.title = "twin";
-  project.engine.driver_diameter_mm = 1500.0;
+  project.engine.driver_diameter_mm = twin_diameter_mm;
   project.engine.top_speed_kmh = 80.0;
   profile.id = "twin";
   profile.voices = 16;

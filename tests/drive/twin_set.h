@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/base/wheel.h"
 #include "fourbeat/drive/compiled_set.h"
 #include "fourbeat/drive/drive.h"
 #include "fourbeat/drive/engine.h"
@@ -14,6 +15,12 @@ namespace fourbeat::tests {
 inline constexpr int twin_rate_hz = 44100;
 inline constexpr double twin_sine_hz = 200.0;
 inline constexpr double twin_amplitude = 0.25;
+inline constexpr double twin_diameter_mm = 1500.0;
+
+/// Turns a frame at a speed on the twin's wheel.
+inline double turns_per_frame(double speed_kmh) {
+  return speed_kmh / 3.6 / wheel_circumference_m(twin_diameter_mm) / twin_rate_hz;
+}
 
 /// A small invented set put together in memory: an engine, chuffs and keys whose sounds are what
 /// a test asks for.

@@ -21,11 +21,11 @@ namespace fs = std::filesystem;
 namespace {
 
 /// A project folder with two takes of 100 frames; `tone` makes their contents differ.
-struct Place {
+struct TwoTakes {
   TempFolder folder;
   model::Project project;
 
-  Place() {
+  TwoTakes() {
     fs::create_directories(folder / "set/takes");
     add("takes/a.wav", 0.25F);
     add("takes/b.wav", 0.5F);
@@ -72,20 +72,20 @@ using State = TakeState;
 }  // namespace
 
 TEST_CASE("takes: a take is described by its header, size and hash", "[store]") {
-  const Place place;
+  const TwoTakes place;
   const model::Take& take = place.project.takes[0];
   CHECK(take.path == "takes/a.wav");
   CHECK(take.sample_rate_hz == 48000);
   CHECK(take.channels == 2);
   CHECK(take.frames == FrameCount(100));
-  CHECK(take.sha256 == sha256_hex(Place::wav(0.25F)));
-  CHECK(take.size_bytes == static_cast<std::int64_t>(Place::wav(0.25F).size()));
+  CHECK(take.sha256 == sha256_hex(TwoTakes::wav(0.25F)));
+  CHECK(take.size_bytes == static_cast<std::int64_t>(TwoTakes::wav(0.25F).size()));
   CHECK(take.format.find("WAV") != std::string::npos);
 }
 
 TEST_CASE("takes: a file outside the project's folder is described by a way out of it", "[store]") {
-  const Place place;
-  REQUIRE(write_file_atomically(place.folder / "card.wav", Place::wav(0.1F)));
+  const TwoTakes place;
+  REQUIRE(write_file_atomically(place.folder / "card.wav", TwoTakes::wav(0.1F)));
   JobControl job;
   CHECK(describe_take(place.folder / "card.wav", place.home(), job)->path == "../card.wav");
   fs::create_directory_symlink(place.home(), place.folder / "link");
@@ -96,7 +96,7 @@ TEST_CASE("takes: a file outside the project's folder is described by a way out 
 }
 
 TEST_CASE("takes: what is no sound file is not described", "[store]") {
-  const Place place;
+  const TwoTakes place;
   JobControl job;
   REQUIRE(write_file_atomically(place.folder / "text.wav", "not a sound"));
   CHECK(describe_take(place.folder / "text.wav", place.home(), job).error().code ==
@@ -107,18 +107,18 @@ TEST_CASE("takes: what is no sound file is not described", "[store]") {
 }
 
 TEST_CASE("takes: each is present, missing, changed, unreadable or outside", "[store]") {
-  Place place;
+  TwoTakes place;
   CHECK(place.states(true) == std::vector{State::present, State::present});
   // Same size and header, other content: only the hash tells.
-  REQUIRE(write_file_atomically(place.home() / "takes/a.wav", Place::wav(0.3F)));
+  REQUIRE(write_file_atomically(place.home() / "takes/a.wav", TwoTakes::wav(0.3F)));
   CHECK(place.states(false) == std::vector{State::present, State::present});
   CHECK(place.states(true) == std::vector{State::changed, State::present});
-  REQUIRE(write_file_atomically(place.home() / "takes/a.wav", Place::wav(0.3F, 101)));
+  REQUIRE(write_file_atomically(place.home() / "takes/a.wav", TwoTakes::wav(0.3F, 101)));
   CHECK(place.states(false) == std::vector{State::changed, State::present});
   // Same size, other header.
-  REQUIRE(write_file_atomically(place.home() / "takes/a.wav", Place::wav(0.3F, 200, 1)));
+  REQUIRE(write_file_atomically(place.home() / "takes/a.wav", TwoTakes::wav(0.3F, 200, 1)));
   CHECK(place.states(false) == std::vector{State::changed, State::present});
-  std::string broken = Place::wav(0.25F);
+  std::string broken = TwoTakes::wav(0.25F);
   broken[0] = 'X';
   REQUIRE(write_file_atomically(place.home() / "takes/a.wav", broken));
   CHECK(place.states(false) == std::vector{State::unreadable, State::present});
@@ -131,7 +131,7 @@ TEST_CASE("takes: each is present, missing, changed, unreadable or outside", "[s
 }
 
 TEST_CASE("takes: looking says where and what, and stops when it is told to", "[store]") {
-  const Place place;
+  const TwoTakes place;
   fs::remove(place.home() / "takes/a.wav");
   JobControl job;
   const Result<std::vector<TakeStatus>> states =
@@ -167,12 +167,12 @@ TEST_CASE("takes: a path may not leave the project's folder unless that is allow
 }
 
 TEST_CASE("relink: takes that were moved or renamed are found by size and hash", "[store]") {
-  Place place;
+  TwoTakes place;
   fs::create_directories(place.folder / "disk/deep");
   fs::rename(place.home() / "takes/a.wav", place.folder / "disk/deep/renamed.wav");
   fs::rename(place.home() / "takes/b.wav", place.home() / "b.wav");
   // A file of the right name and size but of other content is not the take.
-  REQUIRE(write_file_atomically(place.folder / "disk/a.wav", Place::wav(0.3F)));
+  REQUIRE(write_file_atomically(place.folder / "disk/a.wav", TwoTakes::wav(0.3F)));
   JobControl job;
   const Result<std::vector<model::Edit>> edits =
       relink(place.project, place.home(), place.folder.path(), job);
@@ -189,7 +189,7 @@ TEST_CASE("relink: takes that were moved or renamed are found by size and hash",
 }
 
 TEST_CASE("relink: of equal files the one that kept its name is taken", "[store]") {
-  const Place place;
+  const TwoTakes place;
   fs::create_directory(place.folder / "disk");
   fs::copy(place.home() / "takes/a.wav", place.folder / "disk/0.wav");
   fs::rename(place.home() / "takes/a.wav", place.folder / "disk/a.wav");
@@ -203,7 +203,7 @@ TEST_CASE("relink: of equal files the one that kept its name is taken", "[store]
 }
 
 TEST_CASE("relink: nothing to do, nothing found and no folder", "[store]") {
-  const Place place;
+  const TwoTakes place;
   JobControl job;
   CHECK(relink(place.project, place.home(), place.home(), job)->empty());
   CHECK(relink(place.project, place.home(), place.folder / "none", job).error().code ==
@@ -231,7 +231,7 @@ TEST_CASE("relink: nothing to do, nothing found and no folder", "[store]") {
 }
 
 TEST_CASE("takes: no output may be a take, by whatever name", "[store]") {
-  const Place place;
+  const TwoTakes place;
   const auto code = [&](const fs::path& output) {
     const Status status = refuse_takes_as_output(place.project, place.home(), output);
     return status ? ErrorCode::internal : status.error().code;

@@ -14,7 +14,7 @@
 namespace fourbeat::ui {
 
 namespace {
-constexpr int barWidth = 70;
+constexpr int usedWidth = 70;
 constexpr int signSize = 16;
 constexpr int wholePermille = 1000;
 }  // namespace
@@ -31,7 +31,7 @@ BudgetBar::BudgetBar(QWidget* parent)
   auto* row = new QHBoxLayout(this);
   row->setContentsMargins(Theme::tight, 0, Theme::tight, 0);
   row->setSpacing(Theme::gap);
-  used_->setFixedWidth(barWidth);
+  used_->setFixedWidth(usedWidth);
   used_->setTextVisible(false);
   used_->setRange(0, wholePermille);
   used_->setAccessibleName(tr("Memory used"));

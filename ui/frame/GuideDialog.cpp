@@ -12,8 +12,8 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr int widthPx = 760;
-constexpr int heightPx = 620;
+constexpr int guideWidthPx = 760;
+constexpr int guideHeightPx = 620;
 
 /// The guide without its chapter of pictures, which are not inside the program.
 QString guideText() {
@@ -27,7 +27,7 @@ QString guideText() {
 
 GuideDialog::GuideDialog(QWidget* parent) : QDialog(parent) {
   setWindowTitle(tr("Guide"));
-  resize(widthPx, heightPx);
+  resize(guideWidthPx, guideHeightPx);
   auto* column = new QVBoxLayout(this);
   column->setContentsMargins(Theme::margin, Theme::margin, Theme::margin, Theme::margin);
   auto* words = new QTextBrowser(this);

@@ -16,8 +16,8 @@ constexpr double floorDb = -60.0;
 constexpr double fallDbPerSecond = 20.0;
 constexpr int tickMs = 33;
 constexpr int holdTicks = 2000 / tickMs;
-constexpr int barWidth = 150;
-constexpr int barHeight = 8;
+constexpr int meterWidth = 150;
+constexpr int meterHeight = 8;
 constexpr int figureGap = 6;
 
 double fraction(double db) {
@@ -34,7 +34,7 @@ LevelMeter::LevelMeter(QWidget* parent) : QWidget(parent), shownDb_(floorDb), he
 
 QSize LevelMeter::sizeHint() const {
   const QFontMetrics metrics(Theme::instance().figureFont());
-  return {barWidth + figureGap + metrics.horizontalAdvance(QStringLiteral("-00.0 dB")),
+  return {meterWidth + figureGap + metrics.horizontalAdvance(QStringLiteral("-00.0 dB")),
           std::max(24, metrics.height())};
 }
 
@@ -69,7 +69,7 @@ void LevelMeter::mousePressEvent(QMouseEvent*) {
 void LevelMeter::paintEvent(QPaintEvent*) {
   const Theme& theme = Theme::instance();
   QPainter painter(this);
-  const QRectF bar(0.5, (height() - barHeight) / 2.0, barWidth, barHeight);
+  const QRectF bar(0.5, (height() - meterHeight) / 2.0, meterWidth, meterHeight);
   painter.setPen(theme.color(Theme::Ink::line));
   painter.setBrush(theme.color(Theme::Ink::surface));
   painter.drawRect(bar);

@@ -19,8 +19,8 @@ namespace {
 
 constexpr int mostShown = 100;
 constexpr int exactBonus = 100;
-constexpr int widthPx = 520;
-constexpr int heightPx = 420;
+constexpr int findWidthPx = 520;
+constexpr int findHeightPx = 420;
 
 QString tr(const char* source) {
   return QCoreApplication::translate("QuickFind", source);
@@ -86,7 +86,7 @@ std::vector<Findable> findablesOf(const model::Project& project,
 QuickFind::QuickFind(std::vector<Findable> all, QWidget* parent)
     : QDialog(parent), all_(std::move(all)) {
   setWindowTitle(tr("Find"));
-  resize(widthPx, heightPx);
+  resize(findWidthPx, findHeightPx);
   auto* column = new QVBoxLayout(this);
   words_ = new QLineEdit(this);
   words_->setPlaceholderText(tr("A take, segment, sound, key, CV or command"));

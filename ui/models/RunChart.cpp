@@ -15,7 +15,7 @@ namespace {
 /// Beats further apart than this are no longer one stretch of working.
 constexpr double beatsApart_s = 2.0;
 constexpr double lastBeat_s = 0.3;
-constexpr double mostKept = 1.1;
+constexpr double keptShare = 1.1;
 
 bool isOpen(const std::vector<DriveChart::Span>& spans) {
   return !spans.empty() && spans.back().to_s == DriveChart::Span::open_s;
@@ -151,7 +151,7 @@ double ChartMaker::reach(double seconds) {
   const double since = std::min(chart_->seconds, changed_s_);
   chart_->seconds = seconds;
   changed_s_ = seconds;
-  if (seconds - chart_->from_s > mostKept * kept_s) forget(seconds - kept_s);
+  if (seconds - chart_->from_s > keptShare * kept_s) forget(seconds - kept_s);
   return since;
 }
 

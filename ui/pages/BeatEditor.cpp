@@ -25,8 +25,8 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr int mostKept = 24;  ///< tracks kept, so that an undo shows the former one at once
-constexpr int handSet = -1;   ///< spans of corrections have ids below 0
+constexpr int mostTracks = 24;  ///< tracks kept, so that an undo shows the former one at once
+constexpr int handSet = -1;     ///< spans of corrections have ids below 0
 
 bool isHandSet(const model::Mark& mark) {
   return static_cast<int>(mark.kind) >= model::first_hand_set_kind;
@@ -147,10 +147,10 @@ void BeatEditor::makeKeys() {
   };
   key(Qt::Key_Insert, [this] { insertBeat(); });
   key(Qt::Key_Delete, [this] { deleteBeat(); });
-  key(Qt::CTRL | Qt::Key_D, [this] { halveBeats(); });
-  key(Qt::CTRL | Qt::SHIFT | Qt::Key_D, [this] { doubleBeats(); });
-  key(Qt::CTRL | Qt::Key_K, [this] { retrackBetween(); });
-  key(Qt::CTRL | Qt::Key_G, [this] { setRevolution(); });
+  key(QKeyCombination(Qt::CTRL, Qt::Key_D), [this] { halveBeats(); });
+  key(QKeyCombination(Qt::CTRL | Qt::SHIFT, Qt::Key_D), [this] { doubleBeats(); });
+  key(QKeyCombination(Qt::CTRL, Qt::Key_K), [this] { retrackBetween(); });
+  key(QKeyCombination(Qt::CTRL, Qt::Key_G), [this] { setRevolution(); });
 }
 
 void BeatEditor::setTake(Id<model::Take> take) {
@@ -247,7 +247,7 @@ void BeatEditor::lookForBeats() {
                                 : errorLine(found.error()));
           return;
         }
-        if (known_.size() >= mostKept) known_.clear();
+        if (known_.size() >= mostTracks) known_.clear();
         known_.insert(key, *found);
         refresh();
       },

@@ -19,7 +19,7 @@ namespace {
 
 constexpr int speedParts = 10;     ///< of a km/h
 constexpr int pressureParts = 10;  ///< of a bar
-constexpr int percents = 100;
+constexpr int fullGlass = 100;
 constexpr int figureLetters = 14;
 
 }  // namespace
@@ -53,7 +53,7 @@ DriveGauges::DriveGauges(QWidget* parent)
   voices_ = addGauge(grid, tr("Voices"));
   pressure_ = addGauge(grid, tr("Pressure"));
   water_ = addGauge(grid, tr("Water"));
-  water_.bar->setRange(0, percents);
+  water_.bar->setRange(0, fullGlass);
   column->addLayout(grid);
 }
 
@@ -176,8 +176,8 @@ void DriveGauges::take(const drive::Event& event) {
     case drive::EventKind::gauges:
       pressure_.show(event.pressure_bar * pressureParts,
                      tr("%1 bar").arg(QLocale().toString(event.pressure_bar, 'f', 1)));
-      water_.show(event.water * percents,
-                  tr("%1 %").arg(QLocale().toString(event.water * percents, 'f', 0)));
+      water_.show(event.water * fullGlass,
+                  tr("%1 %").arg(QLocale().toString(event.water * fullGlass, 'f', 0)));
       break;
     case drive::EventKind::key:
     case drive::EventKind::cv:

@@ -23,6 +23,9 @@ class QToolButton;
 
 namespace fourbeat::ui {
 
+/// The largest time that a field of seconds takes.
+inline constexpr double mostSeconds = 1e5;
+
 /// What a number field may hold.
 struct NumberForm {
   double low = 0.0;

@@ -14,7 +14,6 @@ namespace {
 using model::Key;
 using model::KeyTask;
 
-constexpr double fastestKmh = 300.0;
 constexpr double variantStepKmh = 20.0;
 
 /// A task of a kind with the figures a new one has.

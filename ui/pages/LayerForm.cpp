@@ -14,7 +14,6 @@ namespace {
 using model::Layer;
 using model::LayerKind;
 
-constexpr double fastestKmh = 300.0;
 constexpr double levelStepKmh = 20.0;
 constexpr double angleStepDeg = 90.0;
 constexpr double axleStepM = 2.0;

@@ -27,7 +27,6 @@ namespace fourbeat::ui {
 namespace {
 
 constexpr double sideOfSeam_s = 2.0;
-constexpr double mostSeconds = 1e5;
 
 /// What the loops of a segment depend on.
 model::Segment materialOf(model::Segment segment) {

@@ -15,11 +15,7 @@
 
 namespace fourbeat::ui {
 
-namespace {
-
-constexpr double mostSeconds = 1e5;
-
-}  // namespace
+namespace {}  // namespace
 
 PassPanel::PassPanel(Workspace& workspace, QWidget* parent)
     : QWidget(parent),

@@ -25,7 +25,6 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr double mostSeconds = 1e5;
 constexpr double mostFadeMs = 60'000;
 
 FrameCount framesOf(double seconds, double rateHz) {

@@ -7,6 +7,9 @@
 
 namespace fourbeat::ui {
 
+/// The largest speed that a field of a form takes.
+inline constexpr double fastestKmh = 300.0;
+
 /// What forms ask and change of model::When and of lists of states.
 
 /// Each state by its word, with whether `states` has it.

@@ -34,8 +34,8 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr int widthPx = 1200;
-constexpr int heightPx = 680;
+constexpr int reviewWidthPx = 1200;
+constexpr int reviewHeightPx = 680;
 
 /// Rates and depths of a profile, best first.
 std::vector<fit::Encoding> encodingsOf(const model::DecoderProfile& profile) {
@@ -78,7 +78,7 @@ SeamReview::SeamReview(Workspace& workspace, qint64 segment, QWidget* parent)
       note_(makeLine(this, tr("Note for the verdict"))) {
   setWindowTitle(tr("Review of the seams"));
   setAttribute(Qt::WA_DeleteOnClose);
-  resize(widthPx, heightPx);
+  resize(reviewWidthPx, reviewHeightPx);
   if (Result<std::vector<model::Speaker>> speakers = store::load_speakers())
     speakers_ = std::move(*speakers);
   makeLayout();

@@ -13,7 +13,7 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr int tick_ms = 3;
+constexpr int pump_ms = 3;
 /// A device that takes nothing for so long is gone.
 constexpr qint64 dead_after_ms = 1000;
 /// How much of a new measurement goes into the clock: the device takes sound in gulps.
@@ -86,7 +86,7 @@ void AudioPump::open(const QAudioDevice& device, quint64 attempt) {
   state_->buffer_frames.store(frames);
   state_->rate_hz.store(format_.sampleRate());
   if (!state_->retired.load()) Q_EMIT opened(attempt, true, QString());
-  timer_.start(tick_ms, Qt::PreciseTimer, this);
+  timer_.start(pump_ms, Qt::PreciseTimer, this);
   feed();
 }
 

@@ -6,7 +6,7 @@
 namespace fourbeat::ui {
 
 namespace {
-constexpr std::size_t command_room = 1024;
+constexpr std::size_t drive_room = 1024;
 }
 
 LiveDrive::LiveDrive(std::shared_ptr<const drive::CompiledSet> set,
@@ -14,15 +14,15 @@ LiveDrive::LiveDrive(std::shared_ptr<const drive::CompiledSet> set,
     : set_(std::move(set)),
       engine_(std::move(engine)),
       sample_rate_hz_(sample_rate_hz),
-      given_(command_room),
-      obeyed_(command_room) {}
+      given_(drive_room),
+      obeyed_(drive_room) {}
 
 Result<std::shared_ptr<LiveDrive>> LiveDrive::create(std::shared_ptr<const drive::CompiledSet> set,
                                                      int sample_rate_hz) {
   drive::EngineOptions options;
   options.speed_steps = speed_steps;
   options.seed = seed;
-  options.command_capacity = command_room;
+  options.command_capacity = drive_room;
   auto engine = drive::Engine::create(set, options);
   if (!engine) return engine.error();
   return std::shared_ptr<LiveDrive>(

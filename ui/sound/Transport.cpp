@@ -17,7 +17,7 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr int tick_ms = 16;
+constexpr int frame_ms = 16;
 /// A device that was lost is waited for so long before playing stops.
 constexpr int patience_ms = 3000;
 /// The device is let go of when the program has been in the background and silent so long.
@@ -72,7 +72,7 @@ Transport::Transport(QObject* parent) : QObject(parent), state_(std::make_unique
   State& s = *state_;
   s.output = std::make_unique<AudioOutput>(s.player);
   s.tick.setTimerType(Qt::PreciseTimer);
-  s.tick.setInterval(tick_ms);
+  s.tick.setInterval(frame_ms);
   connect(&s.tick, &QTimer::timeout, this, &Transport::follow);
   s.patience.setSingleShot(true);
   s.patience.setInterval(patience_ms);
