@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "Wording.h"
 #include "models/FitSoundModel.h"
 #include "page_rig.h"
 #include "pages/FitPage.h"
@@ -12,7 +13,9 @@
 #include <QLocale>
 #include <QPushButton>
 #include <QTableView>
+#include <algorithm>
 #include <fstream>
+#include <vector>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -122,6 +125,43 @@ TEST_CASE("fit: a set that is too big says by how much, and names the largest so
   CHECK(page.verdict().contains(QLatin1String("The largest: ")));
   CHECK(page.verdict().contains(QLatin1String("Safety valve lifts (")));
   CHECK(page.need().startsWith(QLatin1String("Shorten or remove what is largest")));
+}
+
+TEST_CASE("fit: the head room of the run cards is told, and a mix over full scale is a snag",
+          "[ui]") {
+  PageRig rig;
+  ui::FitPage page(rig.workspace);
+  showActive(page);
+  REQUIRE(isFitted(rig));
+  const auto headRoomDb = [&] {
+    const auto* loudest = work::loudest_card(rig.workspace.live().checked()->cards);
+    REQUIRE(loudest != nullptr);
+    return -loudest->peak->true_peak_dbtp;
+  };
+  const auto snags = [&] {
+    const auto& all = rig.workspace.live().checked()->snags;
+    return std::count_if(all.begin(), all.end(),
+                         [](const check::Snag& snag) { return snag.rule == "no_head_room"; });
+  };
+  const double over_db = -headRoomDb();
+  REQUIRE(over_db > 0.0);
+  CHECK(page.verdict().contains(QLatin1String("A run card drives the mix ") +
+                                ui::decibelText(over_db) + QLatin1String(" over full scale.")));
+  CHECK(snags() == 1);
+
+  std::vector<model::Edit> quieter;
+  for (const model::Sound& sound : rig.project().sounds)
+    quieter.emplace_back(model::SetSoundGain{sound.id, sound.gain_db - over_db - 6.0});
+  model::ChuffTable chuffs = rig.project().chuffs;
+  chuffs.gain_db -= over_db + 6.0;
+  quieter.emplace_back(model::SetChuffTable{chuffs});
+  REQUIRE(rig.document().perform(QStringLiteral("t"), quieter));
+  REQUIRE(waitUntil([&] { return rig.workspace.live().isCurrent(); }));
+  const double room_db = headRoomDb();
+  REQUIRE(room_db > 0.0);
+  CHECK(page.verdict().contains(QLatin1String("The run cards leave ") + ui::decibelText(room_db) +
+                                QLatin1String(" of head room.")));
+  CHECK(snags() == 0);
 }
 
 TEST_CASE("fit: a sound is heard as it is stored", "[ui]") {

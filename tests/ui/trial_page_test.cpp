@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "Wording.h"
 #include "models/DriveEventModel.h"
 #include "page_rig.h"
 #include "pages/TrialRunPage.h"
@@ -13,6 +14,7 @@
 #include <QLabel>
 #include <QPushButton>
 #include <QTableView>
+#include <vector>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -82,6 +84,33 @@ TEST_CASE("trial run: a card is rendered, drawn, listed and played", "[ui]") {
   const auto& source = std::get<ui::ClipSource>(request.source);
   CHECK(source.clip->samples.size() == output.mix.size());
   CHECK(request.from.value() == Approx(4.0 * output.sample_rate_hz).margin(2));
+}
+
+TEST_CASE("trial run: a mix over full scale is told, with when", "[ui]") {
+  TrialRig rig;
+  rig.render();
+  const auto told = [&] {
+    for (const QLabel* label : rig.page.findChildren<QLabel*>()) {
+      if (label->text().contains(QLatin1String("voices of"))) return label->text();
+    }
+    return QString();
+  };
+  const double over_db = rig.page.run()->output.true_peak_dbtp.value();
+  REQUIRE(over_db > 0.0);
+  CHECK(told().contains(QLatin1String("true peak ") + ui::decibelText(over_db)));
+  CHECK(told().contains(QLatin1String("At ") + ui::timeText(rig.page.run()->output.true_peak_s) +
+                        QLatin1String(" the mix goes over full scale")));
+  std::vector<model::Edit> quieter;
+  for (const model::Sound& sound : rig.project().sounds)
+    quieter.emplace_back(model::SetSoundGain{sound.id, sound.gain_db - over_db - 6.0});
+  model::ChuffTable chuffs = rig.project().chuffs;
+  chuffs.gain_db -= over_db + 6.0;
+  quieter.emplace_back(model::SetChuffTable{chuffs});
+  REQUIRE(rig.document().perform(QStringLiteral("t"), quieter));
+  press(rig.page, "Render");
+  REQUIRE(waitUntil([&] { return !rig.page.isStale(); }, 60000));
+  REQUIRE(rig.page.run()->output.true_peak_dbtp.value() < 0.0);
+  CHECK_FALSE(told().contains(QLatin1String("over full scale")));
 }
 
 TEST_CASE("trial run: the time axis is zoomed, scrolled and walked", "[ui]") {
