@@ -79,7 +79,7 @@ TEST_CASE("check and fit: what each listed card asks of the set, and a mix over 
   const Ran checked = run(folder, "check set.fourbeat --json");
   INFO(checked.err);
   const Json told = Json::parse(checked.out);
-  const Json cards = told.at("cards");
+  const Json& cards = told.at("cards");
   REQUIRE(cards.size() == 2);
   CHECK(cards[0].at("card") == "rest.json");
   CHECK(cards[0].at("true_peak_dbtp").is_null());
