@@ -15,7 +15,6 @@
 #include <QTableView>
 #include <algorithm>
 #include <fstream>
-#include <vector>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -149,13 +148,7 @@ TEST_CASE("fit: the head room of the run cards is told, and a mix over full scal
                                 ui::decibelText(over_db) + QLatin1String(" over full scale.")));
   CHECK(snags() == 1);
 
-  std::vector<model::Edit> quieter;
-  for (const model::Sound& sound : rig.project().sounds)
-    quieter.emplace_back(model::SetSoundGain{sound.id, sound.gain_db - over_db - 6.0});
-  model::ChuffTable chuffs = rig.project().chuffs;
-  chuffs.gain_db -= over_db + 6.0;
-  quieter.emplace_back(model::SetChuffTable{chuffs});
-  REQUIRE(rig.document().perform(QStringLiteral("t"), quieter));
+  rig.makeQuieter(over_db + 6.0);
   REQUIRE(waitUntil([&] { return rig.workspace.live().isCurrent(); }));
   const double room_db = headRoomDb();
   REQUIRE(room_db > 0.0);

@@ -7,6 +7,7 @@
 #include <QTableView>
 #include <QTest>
 #include <functional>
+#include <vector>
 
 namespace fourbeat::tests {
 
@@ -34,6 +35,16 @@ struct PageRig {
     document().undoStack().undo();
     const bool undone = text() == before;
     CHECK(undone);
+  }
+  /// All sounds and the chuffs, by so many dB, in one step.
+  void makeQuieter(double by_db) {
+    std::vector<model::Edit> edits;
+    for (const model::Sound& sound : project().sounds)
+      edits.emplace_back(model::SetSoundGain{sound.id, sound.gain_db - by_db});
+    model::ChuffTable chuffs = project().chuffs;
+    chuffs.gain_db -= by_db;
+    edits.emplace_back(model::SetChuffTable{chuffs});
+    REQUIRE(document().perform(QStringLiteral("Quieter"), edits));
   }
   /// Random edits, each undone at once or kept, with all undone at the end: views of the project
   /// must keep up.

@@ -14,7 +14,6 @@
 #include <QLabel>
 #include <QPushButton>
 #include <QTableView>
-#include <vector>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -100,13 +99,7 @@ TEST_CASE("trial run: a mix over full scale is told, with when", "[ui]") {
   CHECK(told().contains(QLatin1String("true peak ") + ui::decibelText(over_db)));
   CHECK(told().contains(QLatin1String("At ") + ui::timeText(rig.page.run()->output.true_peak_s) +
                         QLatin1String(" the mix goes over full scale")));
-  std::vector<model::Edit> quieter;
-  for (const model::Sound& sound : rig.project().sounds)
-    quieter.emplace_back(model::SetSoundGain{sound.id, sound.gain_db - over_db - 6.0});
-  model::ChuffTable chuffs = rig.project().chuffs;
-  chuffs.gain_db -= over_db + 6.0;
-  quieter.emplace_back(model::SetChuffTable{chuffs});
-  REQUIRE(rig.document().perform(QStringLiteral("t"), quieter));
+  rig.makeQuieter(over_db + 6.0);
   press(rig.page, "Render");
   REQUIRE(waitUntil([&] { return !rig.page.isStale(); }, 60000));
   REQUIRE(rig.page.run()->output.true_peak_dbtp.value() < 0.0);

@@ -15,8 +15,6 @@
 
 namespace fourbeat::ui {
 
-namespace {}  // namespace
-
 PassPanel::PassPanel(Workspace& workspace, QWidget* parent)
     : QWidget(parent),
       workspace_(workspace),
