@@ -56,6 +56,8 @@ Json candidate_json(const dsp::LoopCandidate& candidate) {
   seam["tell_db"] = number(candidate.seam.tell_db, 2);
   seam["level_drift_db"] = number(candidate.seam.level_drift_db, 2);
   seam["tone_drift_db"] = number(candidate.seam.tone_drift_db, 2);
+  seam["octave_drift_db"] = number(candidate.seam.octave_drift_db, 2);
+  if (candidate.seam.octave_hz > 0.0) seam["octave_hz"] = number(candidate.seam.octave_hz, 0);
   seam["whole_periods"] = candidate.seam.whole_periods;
   seam["omitted"] = candidate.seam.omitted;
   json["seam"] = std::move(seam);
@@ -67,12 +69,20 @@ std::string words_of_drift(const dsp::LoopCandidate& candidate) {
   std::string words;
   if (const double db = candidate.loop.drift_db; db != 0.0)
     words += fmt::format(", drift of {:+.2f} dB taken out", db);
-  if (const double db = dsp::tone_drift_db(candidate.loop.octave_drift_db); db != 0.0)
-    words += fmt::format(", drift of tone of {:+.2f} dB taken out", db);
+  const double tone_db = dsp::tone_drift_db(candidate.loop.octave_drift_db);
+  const double apart_db = dsp::octave_drift_spread_db(candidate.loop.octave_drift_db);
+  if (std::abs(tone_db) < 0.5 * apart_db) {
+    words += fmt::format(", drift of octaves apart by {:.2f} dB taken out", apart_db);
+  } else if (tone_db != 0.0) {
+    words += fmt::format(", drift of tone of {:+.2f} dB taken out", tone_db);
+  }
   if (const double db = candidate.seam.level_drift_db; db != 0.0)
     words += fmt::format(", drift of level of {:+.2f} dB left", db);
   if (const double db = candidate.seam.tone_drift_db; db != 0.0)
     words += fmt::format(", drift of tone of {:+.2f} dB left", db);
+  if (const double db = candidate.seam.octave_drift_db; db != 0.0)
+    words += fmt::format(", drift of the octave about {:.0f} Hz of {:+.2f} dB left",
+                         candidate.seam.octave_hz, db);
   return words;
 }
 

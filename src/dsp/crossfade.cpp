@@ -167,6 +167,12 @@ double tone_drift_db(const std::vector<double>& octave_drift_db) {
   return half > 0 ? sum / static_cast<double>(half) : 0.0;
 }
 
+double octave_drift_spread_db(const std::vector<double>& octave_drift_db) {
+  if (octave_drift_db.empty()) return 0.0;
+  const auto [least, most] = std::minmax_element(octave_drift_db.begin(), octave_drift_db.end());
+  return *most - *least;
+}
+
 FrameRange needed_material(const LoopSpec& loop, double sample_rate_hz, FrameCount available) {
   const FrameCount fade = loop.crossfade_frames;
   const FrameCount none(0);

@@ -3,6 +3,7 @@
 
 #include "octave_ramp.h"
 #include "plain_log.h"
+#include "sixteenths.h"
 
 #include <algorithm>
 #include <array>
@@ -14,59 +15,19 @@ namespace fourbeat::dsp {
 
 namespace {
 
-constexpr std::size_t parts = 16;
 constexpr double least_power = 1e-10;  // -100 dBFS
 constexpr double least_drift_db = 0.5;
 /// What loses half its power within a second dies away: that is an event, not a drift.
 constexpr double most_db_a_second = 3.0;
-constexpr double least_errors = 4.0;
-constexpr double sounding_db = 40.0;     // an octave this far under the strongest is not heard
 constexpr std::size_t first_octave = 1;  // of the bands of Levels: the one below 200 Hz is left out
-
-using Parts = std::array<double, parts>;
-
-double sum_of_squares(const Parts& values, std::size_t from, std::size_t to) {
-  double mean = 0.0;
-  for (std::size_t k = from; k < to; ++k)
-    mean += values.at(k) / static_cast<double>(to - from);
-  double sum = 0.0;
-  for (std::size_t k = from; k < to; ++k)
-    sum += (values.at(k) - mean) * (values.at(k) - mean);
-  return sum;
-}
-
-/// Least squares over the place in the loop, -1/2 to 1/2.
-struct Line {
-  double slope = 0.0;  ///< over the whole loop
-  double rest = 0.0;   ///< sum of squares about it
-  double error = 0.0;  ///< standard error of the slope
-};
-
-Line line_through(const Parts& values) {
-  const auto place = [](std::size_t k) {
-    return (static_cast<double>(k) + 0.5) / static_cast<double>(parts) - 0.5;
-  };
-  Line line;
-  double spread = 0.0;
-  for (std::size_t k = 0; k < parts; ++k) {
-    line.slope += place(k) * values.at(k);
-    spread += place(k) * place(k);
-  }
-  line.slope /= spread;
-  Parts rest = values;
-  for (std::size_t k = 0; k < parts; ++k)
-    rest.at(k) -= line.slope * place(k);
-  line.rest = sum_of_squares(rest, 0, parts);
-  line.error = std::sqrt(line.rest / static_cast<double>(parts - 2) / spread);
-  return line;
-}
 
 /// What is left about the best step: one level before some part, another after it; in that part the
 /// step may lie anywhere.
-double rest_about_step(const Parts& values) {
-  double least = sum_of_squares(values, 0, parts);
-  for (std::size_t k = 1; k + 1 < parts; ++k)
-    least = std::min(least, sum_of_squares(values, 0, k) + sum_of_squares(values, k + 1, parts));
+double rest_about_step(const Sixteenths& values) {
+  double least = sum_of_squares(values, 0, sixteenths);
+  for (std::size_t k = 1; k + 1 < sixteenths; ++k)
+    least =
+        std::min(least, sum_of_squares(values, 0, k) + sum_of_squares(values, k + 1, sixteenths));
   return least;
 }
 
@@ -74,12 +35,12 @@ bool slow(double drift_db, double seconds) {
   return std::abs(drift_db) <= std::min(most_drift_db, most_db_a_second * seconds);
 }
 
-bool drifts(const Parts& values, double seconds) {
+bool drifts(const Sixteenths& values, double seconds, double errors = least_errors) {
   const Line line = line_through(values);
   const double size_db = std::abs(line.slope);
   // Slow even where chance hides as much of it as it may.
   return size_db >= least_drift_db && slow(size_db + 2.0 * line.error, seconds) &&
-         size_db >= least_errors * line.error && line.rest <= rest_about_step(values);
+         size_db >= errors * line.error && line.rest <= rest_about_step(values);
 }
 
 double to_hundredths(double db) {
@@ -90,12 +51,12 @@ double level_drift_db(const std::vector<std::vector<float>>& channels, const Fra
                       double seconds) {
   const std::int64_t start = range.start.value();
   const std::int64_t length = range.length().value();
-  Parts levels_db{};
-  for (std::size_t k = 0; k < parts; ++k) {
+  Sixteenths levels_db{};
+  for (std::size_t k = 0; k < sixteenths; ++k) {
     const std::int64_t from =
-        start + static_cast<std::int64_t>(k) * length / static_cast<std::int64_t>(parts);
+        start + static_cast<std::int64_t>(k) * length / static_cast<std::int64_t>(sixteenths);
     const std::int64_t to =
-        start + static_cast<std::int64_t>(k + 1) * length / static_cast<std::int64_t>(parts);
+        start + static_cast<std::int64_t>(k + 1) * length / static_cast<std::int64_t>(sixteenths);
     double power = 0.0;
     for (const std::vector<float>& channel : channels) {
       for (std::int64_t i = from; i < to; ++i) {
@@ -110,7 +71,7 @@ double level_drift_db(const std::vector<std::vector<float>>& channels, const Fra
 
 /// An octave's levels by parts of a loop: over the channels in which it sounds, else over all.
 struct Octave {
-  Parts levels_db{};
+  Sixteenths levels_db{};
   bool sounds = false;
 };
 
@@ -121,7 +82,7 @@ std::vector<Octave> octaves_of(const Levels& levels, std::size_t channels,
   const std::int64_t first = range.start.value() / levels.step_frames;
   const std::int64_t steps =
       std::min(range.length().value() / levels.step_frames, levels.steps - first);
-  if (steps < static_cast<std::int64_t>(parts)) return {};
+  if (steps < static_cast<std::int64_t>(sixteenths)) return {};
   const auto mean = [&](std::size_t channel, std::size_t octave, std::int64_t from,
                         std::int64_t to) {
     return levels.mean(channel * bands + first_octave + octave, first + from, first + to);
@@ -142,9 +103,9 @@ std::vector<Octave> octaves_of(const Levels& levels, std::size_t channels,
     }
     octaves[o].sounds = !heard.empty();
     const std::vector<std::size_t>& counted = heard.empty() ? all : heard;
-    for (std::size_t k = 0; k < parts; ++k) {
+    for (std::size_t k = 0; k < sixteenths; ++k) {
       const auto at = static_cast<std::int64_t>(k);
-      constexpr auto count = static_cast<std::int64_t>(parts);
+      constexpr auto count = static_cast<std::int64_t>(sixteenths);
       for (const std::size_t c : counted) {
         octaves[o].levels_db.at(k) += mean(c, o, at * steps / count, (at + 1) * steps / count) /
                                       static_cast<double>(counted.size());
@@ -154,13 +115,25 @@ std::vector<Octave> octaves_of(const Levels& levels, std::size_t channels,
   return octaves;
 }
 
-Parts mean_of(const std::vector<const Octave*>& octaves, std::size_t from, std::size_t to) {
-  Parts out{};
+Sixteenths mean_of(const std::vector<const Octave*>& octaves, std::size_t from, std::size_t to) {
+  Sixteenths out{};
   for (std::size_t o = from; o < to; ++o) {
-    for (std::size_t k = 0; k < parts; ++k)
+    for (std::size_t k = 0; k < sixteenths; ++k)
       out.at(k) += octaves[o]->levels_db.at(k) / static_cast<double>(to - from);
   }
   return out;
+}
+
+/// Whether the upper half of the octaves drifts against the lower, or one against the others.
+bool balance_drifts(const std::vector<const Octave*>& sounding, double seconds) {
+  const std::size_t half = sounding.size() / 2;
+  const Sixteenths high = mean_of(sounding, sounding.size() - half, sounding.size());
+  if (drifts(less(high, mean_of(sounding, 0, half)), seconds)) return true;
+  if (sounding.size() < 3) return false;
+  const Sixteenths whole = mean_of(sounding, 0, sounding.size());
+  return std::any_of(sounding.begin(), sounding.end(), [&](const Octave* octave) {
+    return drifts(less(octave->levels_db, whole), seconds, least_octave_errors);
+  });
 }
 
 /// The drift octave by octave, where the tone drifts.
@@ -170,12 +143,7 @@ LoopDrift tone_drift(const std::vector<Octave>& octaves, double seconds) {
     if (octave.sounds) sounding.push_back(&octave);
   }
   if (sounding.size() < 2) return {};
-  const std::size_t half = sounding.size() / 2;
-  Parts balance = mean_of(sounding, sounding.size() - half, sounding.size());
-  const Parts low = mean_of(sounding, 0, half);
-  for (std::size_t k = 0; k < parts; ++k)
-    balance.at(k) -= low.at(k);
-  if (!drifts(balance, seconds)) return {};
+  if (!balance_drifts(sounding, seconds)) return {};
   const double level_db = to_hundredths(line_through(mean_of(sounding, 0, sounding.size())).slope);
   std::vector<double> octaves_db;
   for (const Octave& octave : octaves) {
@@ -193,7 +161,7 @@ LoopDrift tone_drift(const std::vector<Octave>& octaves, double seconds) {
 
 LoopDrift loop_drift(const std::vector<std::vector<float>>& channels, const Levels& levels,
                      const FrameRange& range, double sample_rate_hz) {
-  if (range.length().value() < static_cast<std::int64_t>(parts)) return {};
+  if (range.length().value() < static_cast<std::int64_t>(sixteenths)) return {};
   const double seconds = static_cast<double>(range.length().value()) / sample_rate_hz;
   LoopDrift drift = tone_drift(octaves_of(levels, channels.size(), range), seconds);
   if (drift.octaves_db.empty()) drift.level_db = level_drift_db(channels, range, seconds);

@@ -47,6 +47,11 @@ std::string words_of_drift(const SeamReport& seam, double length_s) {
                                        : (db < 0.0 ? " and grows duller" : " and grows brighter"),
                          std::abs(db));
   }
+  if (const double db = seam.octave_drift_db; db != 0.0) {
+    words += fmt::format("{}the octave about {:.0f} Hz {} by {:.1f} dB against the others",
+                         words.empty() ? "over the best one " : ", and ", seam.octave_hz,
+                         db < 0.0 ? "falls" : "rises", std::abs(db));
+  }
   return words;
 }
 
@@ -82,7 +87,8 @@ double most_score(std::int64_t frames, double taken_out_db, const Bounds& bounds
 }
 
 double drift_size_db(double level_db, const std::vector<double>& octaves_db) {
-  return std::abs(level_db) + std::abs(tone_drift_db(octaves_db));
+  return std::abs(level_db) +
+         std::max(std::abs(tone_drift_db(octaves_db)), 0.5 * octave_drift_spread_db(octaves_db));
 }
 
 double calmness(double tell_db) {
@@ -92,7 +98,8 @@ double calmness(double tell_db) {
 }
 
 double steadiness(const SeamReport& seam, double taken_out_db) {
-  const double left_db = std::max(std::abs(seam.level_drift_db), std::abs(seam.tone_drift_db));
+  const double left_db = std::max({std::abs(seam.level_drift_db), std::abs(seam.tone_drift_db),
+                                   std::abs(seam.octave_drift_db)});
   return (1.0 - 0.5 * std::clamp((left_db - 1.0) / 9.0, 0.0, 1.0)) *
          (1.0 - drift_cost_a_db * taken_out_db);
 }

@@ -320,8 +320,7 @@ SeamState state_of(const SeamReport& report, const LoopSpec& loop, const Plan& p
   };
   const bool unknown = !measured(spectrum_fine) || !measured(rms_50ms) ||
                        plan.interior.points() < least_room * seam_points;
-  const bool steady = report.level_drift_db == 0.0 && report.tone_drift_db == 0.0;
-  if (report.rank > clean_rank || long_fade || !report.whole_periods || !steady || unknown)
+  if (report.rank > clean_rank || long_fade || !report.whole_periods || !report.steady() || unknown)
     return SeamState::doubtful;
   return SeamState::clean;
 }
@@ -360,6 +359,8 @@ Result<SeamReport> measure_seam_known(const audio::Pcm& rendered, const LoopSpec
   const SeamTrend trend = trend_of(*series, grid);
   report.level_drift_db = trend.level_db;
   report.tone_drift_db = trend.tone_db;
+  report.octave_drift_db = trend.octave_db;
+  report.octave_hz = trend.octave_hz;
   remove_means(turn);
   find_periods(turn, grid, *series, rhythm_hops, report);
   report.state = state_of(report, loop, plan, grid.seam_points());

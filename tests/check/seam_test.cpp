@@ -24,10 +24,13 @@ TEST_CASE("seam: a doubtful one is a hint, an unclean one a warning", "[check]")
   CHECK(snags[0].message.find("quarter") == std::string::npos);
   report.level_drift_db = -2.5;
   report.tone_drift_db = 1.26;
+  report.octave_drift_db = -3.0;
+  report.octave_hz = 1260.0;
   snags = bad.snags("seam");
   REQUIRE(snags.size() == 1);
   CHECK(snags[0].message.find("last quarter is 2.5 dB softer") != std::string::npos);
   CHECK(snags[0].message.find("last quarter is 1.3 dB brighter") != std::string::npos);
+  CHECK(snags[0].message.find("octave about 1260 Hz falls by 3.0 dB") != std::string::npos);
   report.state = dsp::SeamState::unclean;
   report.whole_periods = false;
   snags = bad.snags("seam");

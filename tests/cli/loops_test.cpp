@@ -89,6 +89,7 @@ TEST_CASE("command: a drift of tone is taken out of a loop and told", "[cli]") {
   CHECK(best.at("tone_drift_db").get<double>() < -1.0);
   CHECK(best.at("octave_drift_db").size() == 4);  // to 3.6 kHz
   CHECK(best.at("seam").at("tone_drift_db") == 0.0);
+  CHECK(best.at("seam").at("octave_drift_db") == 0.0);
   // What was written is told no drift of.
   const Ran again = run(folder, "loops loop.wav --min 2.5 --count 1 --json");
   REQUIRE(again.status == 0);

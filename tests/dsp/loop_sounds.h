@@ -7,11 +7,14 @@
 #include "fourbeat/base/random.h"
 #include "fourbeat/dsp/clean.h"
 #include "fourbeat/dsp/crossfade.h"
+#include "fourbeat/dsp/fft.h"
 #include "fourbeat/dsp/loop_finder.h"
 
 #include <cmath>
+#include <complex>
 #include <cstdint>
 #include <numbers>
+#include <utility>
 #include <vector>
 
 /// Sounds with a known truth for the tests of seams and loops.
@@ -108,6 +111,30 @@ std::vector<float> two_bands(double seconds, std::uint64_t seed, Gain upper_db) 
   for (std::size_t i = 0; i < low.size(); ++i)
     low[i] += high[i];
   return low;
+}
+
+/// White noise of which what lies from low_hz to high_hz has a gain in dB over time.
+template <class Gain>
+std::vector<float> one_band(double seconds, std::uint64_t seed, double low_hz, double high_hz,
+                            Gain gain_db) {
+  std::vector<float> rest = noise(2 * static_cast<std::size_t>(0.5 * seconds * rate), seed);
+  const dsp::RealFft fft(rest.size());
+  std::vector<std::complex<float>> bins(rest.size() / 2 + 1);
+  fft.forward(rest, bins);
+  for (std::complex<float>& bin : bins)
+    bin /= static_cast<float>(rest.size());
+  std::vector<std::complex<float>> inside(bins.size());
+  for (std::size_t k = 0; k < bins.size(); ++k) {
+    const double hz = static_cast<double>(k) * rate / static_cast<double>(rest.size());
+    if (hz >= low_hz && hz < high_hz) std::swap(inside[k], bins[k]);
+  }
+  std::vector<float> band(rest.size());
+  fft.inverse(inside, band);
+  fft.inverse(bins, rest);
+  shape(band, rate, [&](double t) { return std::pow(10.0, gain_db(t) / 20.0); });
+  for (std::size_t i = 0; i < rest.size(); ++i)
+    rest[i] += band[i];
+  return rest;
 }
 
 }  // namespace at_16_khz

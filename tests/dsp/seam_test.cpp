@@ -4,6 +4,9 @@
 #include "loop_sounds.h"
 #include "support/catch.h"
 
+#include <array>
+#include <cmath>
+#include <cstddef>
 #include <limits>
 #include <optional>
 
@@ -150,6 +153,28 @@ TEST_CASE("seam: a pump's strokes are counted across the wrap", "[dsp]") {
       CHECK(broken.state != SeamState::clean);
     }
   }
+}
+
+TEST_CASE("seam: a level that flutters hides its step from short windows, not from long ones",
+          "[dsp]") {
+  // By 2 dB every 50 ms, and 4 dB down from the loop's start to its end.
+  Random random(17);
+  std::array<double, 160> flutter_db{};
+  for (double& level : flutter_db)
+    level = 2.0 * random.normal();
+  std::vector<float> samples = noise(8 * second, 17);
+  shape(samples, 48000.0, [&](double t) {
+    const double db = flutter_db.at(static_cast<std::size_t>(t / 0.05)) - 4.0 * t / 8.0;
+    return std::pow(10.0, db / 20.0);
+  });
+  const SeamReport report = measured(pcm_of({samples}), loop_of(0, 8 * second));
+  const auto quotient = [&](const std::string& name) {
+    for (const SeamMeasure& measure : report.measures)
+      if (measure.name == name) return measure.quotient;
+    return 0.0;
+  };
+  CHECK(quotient("rms_500ms") > 1.2);
+  CHECK(quotient("rms_500ms") > 1.2 * quotient("rms_50ms"));
 }
 
 TEST_CASE("seam: windows longer than a quarter of the loop are omitted and listed", "[dsp]") {

@@ -370,11 +370,16 @@ TEST_CASE("review: a clean seam is not told to stand out, and drift is told in w
   report.state = dsp::SeamState::unclean;
   report.level_drift_db = -2.5;
   report.tone_drift_db = 1.5;
+  report.octave_drift_db = -3.0;
+  report.octave_hz = 630.0;
   CHECK(words().last() == QStringLiteral("stands out"));
   CHECK(ui::measuresSummary(report).contains(
       QStringLiteral("Its last quarter is %1 dB softer").arg(QLocale().toString(2.5, 'f', 1))));
   CHECK(ui::measuresSummary(report).contains(
       QStringLiteral("Its last quarter is %1 dB brighter").arg(QLocale().toString(1.5, 'f', 1))));
+  CHECK(
+      ui::measuresSummary(report).contains(QStringLiteral("The octave about 630 Hz falls by %1 dB")
+                                               .arg(QLocale().toString(3.0, 'f', 1))));
 }
 
 TEST_CASE("review: every widget that takes the keyboard has a name", "[ui][deep]") {

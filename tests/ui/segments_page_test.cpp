@@ -221,7 +221,10 @@ TEST_CASE("segments page: the list of loops tells what drift is taken out and wh
   dsp::LoopCandidate dying;
   dying.seam.level_drift_db = -4.5;
   dying.seam.tone_drift_db = 1.5;
-  model.setCandidates({even, ramp, dying, duller}, 48'000.0);
+  dsp::LoopCandidate hollow;
+  hollow.loop.octave_drift_db = {0.5, 0.5, -2.0, 0.5, 0.5};
+  hollow.seam.octave_drift_db = -1.5;
+  model.setCandidates({even, ramp, dying, duller, hollow}, 48'000.0);
   const auto drift = [&](int row) {
     return model.index(row, ui::LoopCandidateModel::driftColumn).data().toString();
   };
@@ -230,6 +233,8 @@ TEST_CASE("segments page: the list of loops tells what drift is taken out and wh
   CHECK(drift(1) == QStringLiteral("%1 dB").arg(db(-2.0)));
   CHECK(drift(2) == QStringLiteral("left %1 dB, left tone %2 dB").arg(db(-4.5), db(1.5)));
   CHECK(drift(3) == QStringLiteral("%1 dB, tone %2 dB").arg(db(-2.0), db(-2.75)));
+  CHECK(drift(4) ==
+        QStringLiteral("octaves apart by %1 dB, left octave %2 dB").arg(db(2.5), db(-1.5)));
 }
 
 TEST_CASE("segments page: the shortest loop offered is that of the segment's kind", "[ui]") {

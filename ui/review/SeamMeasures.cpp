@@ -104,6 +104,12 @@ QString measuresSummary(const dsp::SeamReport& report) {
          say("Its last quarter is %1 dB softer than its first."));
   drifts(report.tone_drift_db, say("Its last quarter is %1 dB brighter than its first."),
          say("Its last quarter is %1 dB duller than its first."));
+  const QString hz = QLocale().toString(report.octave_hz, 'f', 0);
+  drifts(report.octave_drift_db,
+         say("The octave about %2 Hz rises by %1 dB against the others.")
+             .arg(QStringLiteral("%1"), hz),
+         say("The octave about %2 Hz falls by %1 dB against the others.")
+             .arg(QStringLiteral("%1"), hz));
   if (!report.whole_periods) {
     words += QLatin1Char(' ');
     words += say("The loop does not span whole periods of its sound.");

@@ -38,10 +38,17 @@ struct SeamReport {
   bool whole_periods = true;  ///< false: a periodic sound whose loop does not span whole periods
   double tell_db = 0.0;       ///< most conspicuous event inside the loop over its typical moment
   /// By how much the loop's last quarter is louder, and brighter (its upper octaves against its
-  /// lower ones), than its first; 0 unless it can be heard and told from chance. A loop with either
-  /// is never clean: it jumps back at every turn.
+  /// lower ones), than its first, or what follows a step in either quarter than what precedes it;
+  /// and where the tone is steady so, one octave against the others. 0 unless it can be heard and
+  /// told from chance. A loop with any is never clean: it jumps back at every turn.
   double level_drift_db = 0.0;
   double tone_drift_db = 0.0;
+  double octave_drift_db = 0.0;  ///< of the octave that drifts most against the others
+  double octave_hz = 0.0;        ///< the middle of that octave; 0 where none drifts
+
+  [[nodiscard]] bool steady() const {
+    return level_drift_db == 0.0 && tone_drift_db == 0.0 && octave_drift_db == 0.0;
+  }
 };
 
 /// Measures the seam of a loop that is already blended (`range` inside `pcm`), playing on and on.

@@ -28,6 +28,9 @@ void tell(const dsp::SeamReport& report, LoopWords words, Snags& out) {
   if (const double db = report.tone_drift_db; db != 0.0)
     message += fmt::format("; its last quarter is {:.1f} dB {} than its first", std::abs(db),
                            db > 0.0 ? "brighter" : "duller");
+  if (const double db = report.octave_drift_db; db != 0.0)
+    message += fmt::format("; its octave about {:.0f} Hz {} by {:.1f} dB against the others",
+                           report.octave_hz, db > 0.0 ? "rises" : "falls", std::abs(db));
   if (!report.whole_periods) message += "; the loop does not span whole periods";
   out.push_back({"seam", doubtful ? Severity::hint : Severity::warning, std::move(words.pointer),
                  std::move(words.label), std::move(message),
