@@ -70,6 +70,15 @@ void shorten_tails(model::Revolution& revolution, const Wanted& wanted, CutRule 
   shorten_chuffs(revolution, rule, rate);
 }
 
+/// Where the beats come slower than they were recorded, silence follows a chuff where the next one
+/// was: its tail dies away over half of it, and does not end at once.
+void let_tails_die(model::Revolution& revolution) {
+  for (model::Chuff& chuff : revolution.chuffs) {
+    chuff.fade_out_frames =
+        std::max(chuff.fade_out_frames, FrameCount(chuff.range.length().value() / 2));
+  }
+}
+
 /// The revolutions a row is made of: the source's, and as many of the row beyond as a row should
 /// have.
 std::vector<const RevolutionCandidate*> candidates_for(const Wanted& wanted,
@@ -102,6 +111,7 @@ Result<model::ChuffRow> derive_row(const model::Project& project, const Wanted& 
       chuff.gain_db = 0.0;
     shorten_tails(revolution, wanted, rule, rate);
     shorten_chuffs(revolution, rule, rate);
+    if (wanted.middle_kmh < middle_kmh(*wanted.source)) let_tails_die(revolution);
     const Result<RevolutionSound> sound = measure_revolution(revolution, 0.0, renderer);
     if (!sound) return sound.error();
     tilt_db +=

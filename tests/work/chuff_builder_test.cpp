@@ -302,6 +302,9 @@ TEST_CASE("chuff builder: a row serves what was recorded and little more, the re
   REQUIRE(derived.size() >= 3);
   CHECK(derived.front()->from_kmh == 0.0);
   CHECK(derived.front()->to_kmh == recorded_from_kmh);
+  // Slower than it was recorded, a chuff is followed by nothing: it dies away, and does not stop.
+  for (const model::Chuff& slow : derived.front()->revolutions[0].chuffs)
+    CHECK(slow.fade_out_frames.value() == slow.range.length().value() / 2);
   CHECK(derived.back()->to_kmh == 60.0);
   // Beats come faster there, so the tails are shorter.
   const model::Chuff& fast = derived.back()->revolutions[0].chuffs[0];
