@@ -26,7 +26,7 @@ constexpr double longest_card_s = 4.0 * 3600.0;
 constexpr int longest_block_frames = 1 << 20;
 constexpr int longest_call_frames = 4096;  // of events that must fit the queue
 constexpr std::size_t moves_a_call = 64;   // likewise
-constexpr int events_a_use = 8;            // at most, of one move of a key
+constexpr int events_a_use = 9;            // at most, of one move of a key
 constexpr std::size_t other_events = 16384;
 constexpr int without_limit = 256;
 

@@ -72,7 +72,7 @@ Engine::Core::Core(std::shared_ptr<const CompiledSet> compiled, const EngineOpti
       states_(set->driving.state_hold_s, set->sample_rate_hz),
       own_states_(set->own_states.size(), set->sample_rate_hz),
       player_(*set, options.voice_limit == 0 ? set->voices : options.voice_limit, events),
-      keys_(*set),
+      keys_(*set, events),
       triggers_(*set, options.seed),
       layers_(*set, wheel_),
       slips_(options.seed ^ 0x536C6970U),

@@ -15,7 +15,8 @@ const T* task_of(const ImageKey& key) noexcept {
 
 }  // namespace
 
-KeyBoard::KeyBoard(const CompiledSet& set) : set_(set), runs_(set.keys.size()) {
+KeyBoard::KeyBoard(const CompiledSet& set, EventSink& events)
+    : set_(set), events_(events), runs_(set.keys.size()) {
   for (const ImageKey& key : set.keys) {
     const auto* wake = task_of<model::WakeKey>(key);
     if (wake != nullptr && wake->starts_asleep) awake_ = false;
@@ -59,18 +60,29 @@ void KeyBoard::begin_task(const Scene& scene, std::size_t index, CvBank& cvs,
   }
   if (const auto* option = task_of<model::OptionKey>(key); option != nullptr && key.option_cv > 0) {
     runs_[index].former_value = cvs.get(key.option_cv, 0);
-    cvs.set(key.option_cv, option->value);
-    tuning.take(key.option_cv, option->value);
+    set_option(scene.frame, key.option_cv, option->value, cvs, tuning);
   }
 }
 
-void KeyBoard::end_task(std::size_t index, CvBank& cvs, Tuning& tuning) noexcept {
+void KeyBoard::set_option(std::int64_t frame, int cv, int value, CvBank& cvs,
+                          Tuning& tuning) noexcept {
+  cvs.set(cv, value);
+  tuning.take(cv, value);
+  EngineEvent event;
+  event.frame = frame;
+  event.kind = EventKind::cv;
+  event.number = cv;
+  event.value = value;
+  events_.send(event);
+}
+
+void KeyBoard::end_task(const Scene& scene, std::size_t index, CvBank& cvs,
+                        Tuning& tuning) noexcept {
   const ImageKey& key = set_.keys[index];
   if (task_of<model::WakeKey>(key) != nullptr) awake_ = false;
   Run& run = runs_[index];
   if (run.former_value != none) {
-    cvs.set(key.option_cv, run.former_value);
-    tuning.take(key.option_cv, run.former_value);
+    set_option(scene.frame, key.option_cv, run.former_value, cvs, tuning);
     run.former_value = none;
   }
 }
@@ -84,7 +96,7 @@ void KeyBoard::set(const Scene& scene, int number, bool on, CvBank& cvs, Tuning&
     const ImageKey& key = set_.keys[i];
     if (key.number != number) continue;
     if (!on) {
-      end_task(i, cvs, tuning);
+      end_task(scene, i, cvs, tuning);
       let_go(scene, i, player);
     } else if (serves(key)) {
       runs_[i].since = scene.frame;

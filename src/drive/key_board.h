@@ -30,7 +30,7 @@ struct KeyTasks {
 /// Allocates when it is made, and never after.
 class KeyBoard {
  public:
-  explicit KeyBoard(const CompiledSet& set);
+  KeyBoard(const CompiledSet& set, EventSink& events);
 
   struct Scene {
     std::int64_t frame = 0;
@@ -39,7 +39,7 @@ class KeyBoard {
     std::uint64_t own_states = 0;
     bool audible = true;
   };
-  /// A key is put on or off; nothing comes of it when it already is.
+  /// A key is put on or off; nothing comes of it when it already is. What it does to a CV is told.
   void set(const Scene& scene, int number, bool on, CvBank& cvs, Tuning& tuning,
            SoundPlayer& player) noexcept;
   /// The engine turned round: sounds of the other direction are let go, those of this one start.
@@ -62,9 +62,11 @@ class KeyBoard {
              SoundPlayer& player) noexcept;
   void let_go(const Scene& scene, std::size_t index, SoundPlayer& player) noexcept;
   void begin_task(const Scene& scene, std::size_t index, CvBank& cvs, Tuning& tuning) noexcept;
-  void end_task(std::size_t index, CvBank& cvs, Tuning& tuning) noexcept;
+  void end_task(const Scene& scene, std::size_t index, CvBank& cvs, Tuning& tuning) noexcept;
+  void set_option(std::int64_t frame, int cv, int value, CvBank& cvs, Tuning& tuning) noexcept;
 
   const CompiledSet& set_;
+  EventSink& events_;
   std::array<bool, model::highest_key + 1> on_{};
   std::vector<Run> runs_;  // one a use of a key
   bool forward_ = true;

@@ -215,6 +215,26 @@ TEST_CASE("keys: states and options bind a use, and an option changes while driv
   CHECK(heard({throttle(0.0, 126), key(3.0, 1, true)}) == std::vector<float>{1.25F});
 }
 
+TEST_CASE("keys: an option that a key switches is told as the CV that it changes", "[drive]") {
+  LivingTwin twin;
+  Option option;
+  option.cv = 130;
+  option.choices = {{0, "off", {}}, {3, "on", {}}};
+  const Id<Option> id = twin.add_option(option);
+  twin.set_cv(130, 2);
+  twin.add_task(5, OptionKey{id, 3, {}});
+  const auto output =
+      drive_well(twin.compile(), card_of(4.0, {key(1.0, 5, true), key(2.0, 5, false)}));
+  const std::vector<drive::Event> told = events_of(output, EventKind::cv);
+  REQUIRE(told.size() == 2);
+  CHECK(told[0].number == 130);
+  CHECK(told[0].value == 3);
+  CHECK(told[0].frame == twin_rate_hz);
+  CHECK(told[1].number == 130);
+  CHECK(told[1].value == 2);  // as it was
+  CHECK(told[1].frame == 2 * twin_rate_hz);
+}
+
 TEST_CASE("keys: what comes of a sound started while it plays", "[drive]") {
   const auto run = [](Retrigger retrigger) {
     LivingTwin twin;

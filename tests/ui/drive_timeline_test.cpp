@@ -38,7 +38,7 @@ class PaintCount : public QObject {
 };
 
 /// A drive as an engine tells it, tick by tick: speed ten times a second, beats and their voices
-/// four, another state every 7 s, a key every 5.
+/// four, another state every 7 s, a key every 5, a CV every 11.
 struct Drive {
   ui::ChartMaker maker{rate_hz, {}, 126, 60.0};
   ui::DriveTimeline timeline;
@@ -97,6 +97,12 @@ struct Drive {
       key.value = static_cast<int>(now_s / 5.0) % 2;
       maker.take(key);
     }
+    if (comes(before, now_s, 11.0)) {
+      drive::Event cv = event(drive::EventKind::cv);
+      cv.number = 112;
+      cv.value = static_cast<int>(now_s / 11.0);
+      maker.take(cv);
+    }
     return maker.reach(now_s);
   }
   void grow(double seconds) {
@@ -121,6 +127,17 @@ TEST_CASE("drive timeline: drawn bit by bit it looks as drawn at once", "[ui][pi
   }
   CHECK(drive.timeline.chart()->voices.size() == 3);
   CHECK(drive.timeline.chart()->keys.size() == 1);
+  // A CV's lane says its value from each change to the next.
+  REQUIRE(drive.timeline.chart()->cvs.size() == 1);
+  const ui::DriveChart::Lane& cv = drive.timeline.chart()->cvs[0];
+  CHECK(cv.name == QStringLiteral("CV112"));
+  REQUIRE(cv.spans.size() == 5);  // in 57.8 s
+  for (std::size_t i = 0; i < cv.spans.size(); ++i) {
+    CHECK(cv.spans[i].label == QString::number(i + 1));
+    CHECK(cv.spans[i].from_s == Approx(11.0 * static_cast<double>(i + 1)).margin(tick_s));
+    if (i > 0) CHECK(cv.spans[i - 1].to_s == cv.spans[i].from_s);
+  }
+  CHECK(cv.spans.back().to_s == ui::DriveChart::Span::open_s);
 }
 
 TEST_CASE("drive timeline: only what is new is painted, until the page is full", "[ui]") {

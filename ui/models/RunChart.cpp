@@ -130,10 +130,17 @@ void ChartMaker::take(const drive::Event& event) {
       }
       break;
     }
+    case drive::EventKind::cv: {
+      DriveChart::Lane& lane = laneOf(chart_->cvs, event.number);
+      if (lane.name.isEmpty()) lane.name = DriveTimeline::tr("CV%1").arg(event.number);
+      close(lane.spans, time_s);
+      begin(lane.spans,
+            {time_s, DriveChart::Span::open_s, QString::number(event.value), {}, {}, 0});
+      break;
+    }
     case drive::EventKind::voice_start:
     case drive::EventKind::voice_end:
       return takeVoice(event, time_s);
-    case drive::EventKind::cv:
     case drive::EventKind::own_state:
     case drive::EventKind::effort:
     case drive::EventKind::duty:
@@ -160,7 +167,7 @@ void ChartMaker::end(double seconds) {
   chart_->grows = false;
   close(chart_->efforts, std::min(seconds, beat_s_ + lastBeat_s));
   close(chart_->states, seconds);
-  for (auto* lanes : {&chart_->keys, &chart_->voices}) {
+  for (auto* lanes : {&chart_->keys, &chart_->cvs, &chart_->voices}) {
     for (DriveChart::Lane& lane : *lanes)
       close(lane.spans, seconds);
   }
@@ -172,7 +179,7 @@ void ChartMaker::forget(double before_s) {
   forgetPoints(chart_->speed, before_s);
   forgetSpans(chart_->efforts, before_s);
   forgetSpans(chart_->states, before_s);
-  for (auto* lanes : {&chart_->keys, &chart_->voices}) {
+  for (auto* lanes : {&chart_->keys, &chart_->cvs, &chart_->voices}) {
     for (DriveChart::Lane& lane : *lanes)
       forgetSpans(lane.spans, before_s);
   }

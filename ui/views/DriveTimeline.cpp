@@ -112,7 +112,8 @@ void DriveTimeline::grown(double since_s) {
   if (!chart_) return;
   const QRect before = playheadStrip();
   playhead_s_ = chart_->seconds;
-  const bool relaid = rows_.size() != 4 + chart_->keys.size() + chart_->voices.size();
+  const bool relaid =
+      rows_.size() != 4 + chart_->keys.size() + chart_->cvs.size() + chart_->voices.size();
   if (relaid) layOut();
   if (following_ && chart_->seconds > from_s_ + span_s_) {
     setShown(chart_->seconds - keptShare * span_s_, span_s_);
@@ -153,6 +154,8 @@ void DriveTimeline::layOut() {
   rows_.push_back({Kind::state, 0, tr("State"), 0, 0});
   for (std::size_t i = 0; i < chart_->keys.size(); ++i)
     rows_.push_back({Kind::key, i, chart_->keys[i].name, 0, 0});
+  for (std::size_t i = 0; i < chart_->cvs.size(); ++i)
+    rows_.push_back({Kind::cv, i, chart_->cvs[i].name, 0, 0});
   for (std::size_t i = 0; i < chart_->voices.size(); ++i)
     rows_.push_back({Kind::voice, i, chart_->voices[i].name, 0, 0});
   double lanes = 0.0;
@@ -277,10 +280,12 @@ double DriveTimeline::nextChange(bool ahead) const {
     consider(point.time_s);
   for (const DriveChart::Span& span : chart_->states)
     consider(span.from_s);
-  for (const DriveChart::Lane& lane : chart_->keys) {
-    for (const DriveChart::Span& span : lane.spans) {
-      consider(span.from_s);
-      consider(span.to_s);
+  for (const auto* lanes : {&chart_->keys, &chart_->cvs}) {
+    for (const DriveChart::Lane& lane : *lanes) {
+      for (const DriveChart::Span& span : lane.spans) {
+        consider(span.from_s);
+        consider(span.to_s);
+      }
     }
   }
   return best;

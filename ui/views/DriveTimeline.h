@@ -44,14 +44,15 @@ struct DriveChart {
   std::vector<Span> efforts;  ///< beats of one effort running; label: the effort's word
   std::vector<Span> states;
   std::vector<Lane> keys;    ///< one lane a key that was pressed, ascending in number
+  std::vector<Lane> cvs;     ///< one lane a CV that was changed, ascending in number
   std::vector<Lane> voices;  ///< one lane a voice
 
   /// What goes on at a time, as one line.
   [[nodiscard]] QString line(double time_s) const;
 };
 
-/// A run along a time axis: regulator, speed, effort, state, keys and voices, each on its lane with
-/// its name and words. Wheel scrolls, ctrl+wheel zooms about the pointer; a click places the
+/// A run along a time axis: regulator, speed, effort, state, keys, CVs and voices, each on its lane
+/// with its name and words. Wheel scrolls, ctrl+wheel zooms about the pointer; a click places the
 /// playhead. Keys: left and right move it by a second (ctrl: to the next change), home and end, up
 /// and down zoom, 0 shows all. One that grows is shown from its last seconds on, and its view turns
 /// like a page when it is full, unless one has scrolled away from its end.
@@ -100,7 +101,7 @@ class DriveTimeline : public QWidget {
  private:
   /// One lane's place; top and bottom in pixels.
   struct Row {
-    enum class Kind { regulator, speed, effort, state, key, voice };
+    enum class Kind { regulator, speed, effort, state, key, cv, voice };
     Kind kind = Kind::regulator;
     std::size_t index = 0;
     QString name;

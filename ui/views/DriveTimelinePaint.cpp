@@ -53,6 +53,8 @@ const Spans& DriveTimeline::spansOf(const Row& row) const {
       return chart_->efforts;
     case Row::Kind::key:
       return chart_->keys[row.index].spans;
+    case Row::Kind::cv:
+      return chart_->cvs[row.index].spans;
     case Row::Kind::voice:
       return chart_->voices[row.index].spans;
     case Row::Kind::state:
@@ -132,10 +134,10 @@ void DriveTimeline::drawCurve(QPainter& painter, const Row& row, const Points& p
 void DriveTimeline::drawSpans(QPainter& painter, const Row& row, double left, double right) const {
   const Theme& theme = Theme::instance();
   const QRectF area = plot();
-  const Theme::Ink ink = row.kind == Row::Kind::key      ? Theme::Ink::loop
-                         : row.kind == Row::Kind::effort ? Theme::Ink::beat
-                         : row.kind == Row::Kind::state  ? Theme::Ink::trim
-                                                         : Theme::Ink::accent;
+  const Theme::Ink ink = row.kind == Row::Kind::key || row.kind == Row::Kind::cv ? Theme::Ink::loop
+                         : row.kind == Row::Kind::effort                         ? Theme::Ink::beat
+                         : row.kind == Row::Kind::state                          ? Theme::Ink::trim
+                                                        : Theme::Ink::accent;
   QColor fill = theme.color(ink);
   fill.setAlphaF(0.28F);
   double drawnColumn = -1.0;
