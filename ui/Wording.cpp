@@ -385,6 +385,11 @@ QString decibelText(std::optional<double> db, int decimals) {
   return tr("%1 dB").arg(QLocale().toString(*db, 'f', decimals));
 }
 
+QString truePeakText(std::optional<double> dbtp) {
+  if (!dbtp) return QStringLiteral("—");
+  return tr("%1 dBTP").arg(QLocale().toString(*dbtp, 'f', 1));
+}
+
 QString speedText(double kmh) {
   return tr("%1 km/h").arg(QLocale().toString(kmh, 'f', 1));
 }

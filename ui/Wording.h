@@ -54,6 +54,8 @@ namespace fourbeat::ui {
 [[nodiscard]] QString bytesText(qint64 bytes);
 /// "-3.5 dB"; "—" for none.
 [[nodiscard]] QString decibelText(std::optional<double> db, int decimals = 1);
+/// A true peak, in dBTP; a dash where nothing sounds.
+[[nodiscard]] QString truePeakText(std::optional<double> dbtp);
 /// "48.3 km/h".
 [[nodiscard]] QString speedText(double kmh);
 /// "32.4 km/h (20.1 mph)".

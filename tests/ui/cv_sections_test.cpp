@@ -189,6 +189,17 @@ TEST_CASE("cv sections: CVs that change figures are added, copied and removed by
   table.selectRow(0);
   rig.operate(
       "remove", [&] { click(*open.form, "Remove CV"); }, [&] { return cvs.size() == before; });
+  // One that an option asks for stays in the set, and changes nothing any more.
+  table.selectRow(0);
+  model::Option option;
+  option.name = "Whistle";
+  option.cv = cvs.back().number;
+  option.choices = {{0, "low", {}}, {1, "high", {}}};
+  const Id<model::Option> asks = give(rig, option);
+  rig.operate(
+      "remove one that an option asks for", [&] { click(*open.form, "Remove CV"); },
+      [&] { return cvs.size() == before + 1 && cvs.back().number == 112 && !cvs.back().effect; });
+  REQUIRE(rig.document().perform(QStringLiteral("t"), {model::Remove<model::Option>{asks}}));
   // One that loses its effect leaves the list while its form is open.
   table.selectRow(0);
   model::Cv plain = cvs.back();

@@ -134,6 +134,8 @@ TEST_CASE("wording: times, sizes and levels read as people write them", "[ui]") 
   CHECK(ui::timeText(-3.0, 0) == QStringLiteral("-0:03"));
   CHECK(ui::decibelText(std::nullopt) == QStringLiteral("—"));
   CHECK(ui::decibelText(-3.45, 1) == QStringLiteral("-3.5 dB"));
+  CHECK(ui::truePeakText(std::nullopt) == QStringLiteral("—"));
+  CHECK(ui::truePeakText(-0.5) == QStringLiteral("-0.5 dBTP"));
 }
 
 TEST_CASE("find: words at any place, the start of a word first, accents and case aside", "[ui]") {

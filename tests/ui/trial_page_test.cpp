@@ -96,7 +96,7 @@ TEST_CASE("trial run: a mix over full scale is told, with when", "[ui]") {
   };
   const double over_db = rig.page.run()->output.true_peak_dbtp.value();
   REQUIRE(over_db > 0.0);
-  CHECK(told().contains(QLatin1String("true peak ") + ui::decibelText(over_db)));
+  CHECK(told().contains(QLatin1String("true peak ") + ui::truePeakText(over_db)));
   CHECK(told().contains(QLatin1String("At ") + ui::timeText(rig.page.run()->output.true_peak_s) +
                         QLatin1String(" the mix goes over full scale")));
   rig.makeQuieter(over_db + 6.0);

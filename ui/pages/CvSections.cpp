@@ -8,6 +8,7 @@
 #include "fourbeat/model/cv_values.h"
 
 #include <QCoreApplication>
+#include <algorithm>
 
 namespace fourbeat::ui {
 
@@ -44,12 +45,23 @@ SectionManners<model::Option> optionManners(Workspace& workspace) {
     cv.name = option.name;
     return {model::Add<model::Cv>{std::move(cv), std::nullopt}};
   };
-  manners.withRemove = [project](const model::Option& option) -> std::vector<model::Edit> {
-    const model::Cv* cv = optionCv(project(), option);
-    if (cv == nullptr) return {};
-    return {model::Remove<model::Cv>{cv->id}};
+  manners.remove = [project](const model::Option& option) {
+    std::vector<model::Edit> edits{model::Remove<model::Option>{option.id}};
+    if (const model::Cv* cv = optionCv(project(), option); cv != nullptr)
+      edits.emplace_back(model::Remove<model::Cv>{cv->id});
+    return edits;
   };
   return manners;
+}
+
+/// A CV that an option asks for stays; it changes nothing any more.
+std::vector<model::Edit> withoutEffect(const model::Project& project, const model::Cv& cv) {
+  const bool chooses = std::any_of(project.options.begin(), project.options.end(),
+                                   [&](const model::Option& each) { return each.cv == cv.number; });
+  if (!chooses) return {model::Remove<model::Cv>{cv.id}};
+  model::Cv rest = cv;
+  rest.effect.reset();
+  return {model::Replace<model::Cv>{std::move(rest)}};
 }
 
 }  // namespace
@@ -109,6 +121,7 @@ Section* makeCvEffects(Workspace& workspace, QWidget* parent) {
   SectionManners<model::Cv> manners;
   manners.holds = [](const model::Cv& each) { return each.effect.has_value(); };
   manners.renew = [project](model::Cv& copy) { copy.number = newOwnCv(project()); };
+  manners.remove = [project](const model::Cv& cv) { return withoutEffect(project(), cv); };
   return new SectionPanel<model::Cv>(
       workspace, words,
       {{tr("Name"), [](const model::Cv& each) { return text(each.name); }},

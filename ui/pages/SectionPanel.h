@@ -33,9 +33,10 @@ struct SectionManners {
   typename SectionModel<T>::Holds holds;
   /// Gives a copy what no two may share.
   std::function<void(T&)> renew;
-  /// What is done with adding and with removing one, as a part of the same step.
+  /// What is done with adding one, as a part of the same step.
   std::function<std::vector<model::Edit>(const T&)> withAdd;
-  std::function<std::vector<model::Edit>(const T&)> withRemove;
+  /// The step that removes one; none: that it goes, and nothing else.
+  std::function<std::vector<model::Edit>(const T&)> remove;
 };
 
 /// A section of the entities T.
@@ -152,12 +153,9 @@ class SectionPanel : public Section {
   void remove() {
     const T* chosen = current();
     if (chosen == nullptr) return;
-    std::vector<model::Edit> edits{model::Remove<T>{chosen->id}};
-    if (manners_.withRemove) {
-      for (model::Edit& each : manners_.withRemove(*chosen))
-        edits.push_back(std::move(each));
-    }
-    (void)workspace_.perform(words_.remove, edits);
+    (void)workspace_.perform(
+        words_.remove, manners_.remove ? manners_.remove(*chosen)
+                                       : std::vector<model::Edit>{model::Remove<T>{chosen->id}});
   }
   void refresh() {
     const T* chosen = current();

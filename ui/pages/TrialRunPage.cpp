@@ -217,7 +217,7 @@ QString TrialRunPage::runLine(const char*& role) const {
                      .arg(timeText(static_cast<double>(output.mix.size()) / output.sample_rate_hz))
                      .arg(output.voices_peak)
                      .arg(run_->profile.voices)
-                     .arg(decibelText(output.true_peak_dbtp));
+                     .arg(truePeakText(output.true_peak_dbtp));
   if (output.true_peak_dbtp.value_or(0.0) > 0.0) {
     line +=
         QLatin1Char(' ') +
