@@ -129,6 +129,10 @@ Result<BeatSearch> search_beats(SampleSource& samples, double sample_rate_hz,
   const std::vector<ProvedStretch> proved = prove_stretches(evidence);
   search.proved = proved;
   remove_pumps(search.proved, search.candidates, search.path);
+  const double take_s = static_cast<double>(samples.frames().value()) / sample_rate_hz;
+  if (search.fused.empty() &&
+      are_lone_strokes(search.proved, search.candidates, search.path, take_s))
+    search.proved.clear();
   search.proved = follow_through_slips(evidence, proved, search.proved);
   search.proved = less_fused(search.proved, search.candidates, search.path, search.fused);
   search.evidence = evidence_of(search);

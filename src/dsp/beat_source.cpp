@@ -43,15 +43,19 @@ struct Part {
   }
 };
 
-double rate_at(std::span<const PathBeat> beats, std::size_t tenths) {
+/// The value under which `tenths` of them lie.
+double quantile(std::vector<double> values, std::size_t tenths) {
+  const std::size_t at = (values.size() - 1) * tenths / 10;
+  std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(at), values.end());
+  return values[at];
+}
+
+std::vector<double> rates_of(std::span<const PathBeat> beats) {
   std::vector<double> rates_hz;
   rates_hz.reserve(beats.size());
   for (const PathBeat& beat : beats)
     rates_hz.push_back(beat.rate_hz);
-  const std::size_t at = (rates_hz.size() - 1) * tenths / 10;
-  std::nth_element(rates_hz.begin(), rates_hz.begin() + static_cast<std::ptrdiff_t>(at),
-                   rates_hz.end());
-  return rates_hz[at];
+  return rates_hz;
 }
 
 bool near_pace(double rate_hz, double other_hz) {
@@ -67,6 +71,25 @@ double mean_interval_s(std::span<const PathBeat> beats, std::span<const Candidat
   return (candidates[beats[first + intervals].candidate].time_s -
           candidates[beats[first].candidate].time_s) /
          count;
+}
+
+/// Paces over every four intervals, an even number, so that the ends of a stroke weigh the same; of
+/// fewer beats, the path's.
+std::vector<double> paces_of(std::span<const PathBeat> beats,
+                             std::span<const Candidate> candidates) {
+  constexpr std::size_t intervals = 4;
+  if (beats.size() <= intervals) return rates_of(beats);
+  std::vector<double> paces_hz;
+  paces_hz.reserve(beats.size() - intervals);
+  for (std::size_t first = 0; first + intervals < beats.size(); ++first)
+    paces_hz.push_back(1.0 / mean_interval_s(beats, candidates, first, intervals));
+  return paces_hz;
+}
+
+/// A ratio of paces, those by single and by whole strokes taken as one.
+double folded(double ratio) {
+  if (ratio > std::numbers::sqrt2) return 0.5 * ratio;
+  return ratio < 0.5 * std::numbers::sqrt2 ? 2.0 * ratio : ratio;
 }
 
 /// Whether two paces are one pump's, by single or by whole strokes.
@@ -126,9 +149,7 @@ void add_pauses(std::span<Part> parts, std::span<const Candidate> candidates) {
         candidates[begins[after.first].candidate].time_s - candidates[ended[last].candidate].time_s;
     if (!same_pump(ended_s, begins_s) || pause_s < pause_intervals * std::max(ended_s, begins_s))
       continue;
-    double ratio = ended_s / begins_s;
-    if (ratio > std::numbers::sqrt2) ratio *= 0.5;
-    if (ratio < 0.5 * std::numbers::sqrt2) ratio *= 2.0;
+    const double ratio = folded(ended_s / begins_s);
     parts[after.part].signs.fresh += ratio > marked ? 1 : 0;
     parts[after.part].signs.tired += ratio * marked < 1.0 ? 1 : 0;
   }
@@ -153,11 +174,16 @@ Part part_of(std::size_t stretch, std::span<const PathBeat> beats,
   Part part;
   part.stretch = stretch;
   part.beats = beats;
-  part.rate_hz = rate_at(beats, 5);
-  const double least_hz = rate_at(beats, 1);
-  const double most_hz = rate_at(beats, 9);
-  part.suspect = least_hz >= slowest_strokes_hz && most_hz <= fastest_pump_hz &&
-                 most_hz <= most_pace_change * least_hz;
+  part.rate_hz = quantile(rates_of(beats), 5);
+  std::vector<double> paces_hz = paces_of(beats, candidates);
+  const bool one_octave = quantile(paces_hz, 9) <= most_pace_change * quantile(paces_hz, 1);
+  for (double& pace_hz : paces_hz)
+    pace_hz = part.rate_hz * folded(pace_hz / part.rate_hz);
+  part.suspect = quantile(paces_hz, 1) >= slowest_strokes_hz &&
+                 quantile(paces_hz, 9) <= fastest_pump_hz &&
+                 quantile(paces_hz, 9) <= most_pace_change * quantile(paces_hz, 1);
+  // Strokes followed now singly, now by twos, say nothing of themselves.
+  if (part.suspect && !one_octave) return part;
   add_course(beats, candidates, part.signs);
   if (!part.may_be_pump()) return part;
   // Runs of intervals between beats that were heard.
@@ -258,6 +284,22 @@ PumpEnds pump_ends(std::span<const Part> parts) {
   return ends;
 }
 
+/// How much longer the usual interval of one third of a stretch is than that of the next, at most;
+/// paces by single and by whole strokes as one.
+double gain_of_pace(std::span<const PathBeat> beats, std::span<const Candidate> candidates) {
+  const std::size_t third = (beats.size() - 1) / 3;
+  const auto usual_s = [&](std::size_t first) {
+    std::vector<double> intervals_s;
+    intervals_s.reserve(third);
+    for (std::size_t i = first; i < first + third; ++i)
+      intervals_s.push_back(mean_interval_s(beats, candidates, i, 1));
+    return quantile(std::move(intervals_s), 5);
+  };
+  const double middle_s = usual_s(third);
+  return std::max(folded(usual_s(0) / middle_s),
+                  folded(middle_s / usual_s(beats.size() - 1 - third)));
+}
+
 /// A stretch less its first and last beats.
 ProvedStretch cut(const ProvedStretch& stretch, const PumpEnds& ends) {
   ProvedStretch rest;
@@ -310,6 +352,26 @@ void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candida
     first = end;
   }
   stretches = std::move(kept);
+}
+
+bool are_lone_strokes(std::span<const ProvedStretch> stretches,
+                      std::span<const Candidate> candidates, std::span<const PathBeat> path,
+                      double take_s) {
+  constexpr std::size_t few = 40;
+  constexpr double small_share = 0.1;
+  constexpr double heard_from_s = 10.0;
+  constexpr double sets_off = 1.15;
+  double sounding_s = 0.0;
+  for (const ProvedStretch& stretch : stretches) {
+    const std::span<const PathBeat> own = path.subspan(stretch.first, stretch.count);
+    const double from_s = candidates[own.front().candidate].time_s;
+    sounding_s += candidates[own.back().candidate].time_s - from_s;
+    const std::vector<double> paces_hz = paces_of(own, candidates);
+    if (own.size() >= few || from_s < heard_from_s || quantile(paces_hz, 1) < slowest_strokes_hz ||
+        quantile(paces_hz, 9) > fastest_pump_hz || gain_of_pace(own, candidates) > sets_off)
+      return false;
+  }
+  return sounding_s < small_share * take_s;
 }
 
 }  // namespace fourbeat::dsp

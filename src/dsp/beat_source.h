@@ -22,4 +22,13 @@ namespace fourbeat::dsp {
 void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candidate> candidates,
                   std::span<const PathBeat> path);
 
+/// Whether all that was proved in a take of `take_s` seconds is a few strokes here and there, at a
+/// pump's pace: in less than a tenth of it, and fewer than forty each time. A train that is first
+/// heard in the middle of a take either sets off, and gains pace, or passes: at four beats a turn
+/// of a wheel of 1.5 m, forty beats are 47 m of its way, and it is heard from farther off. What
+/// begins within the first 10 s may have been under way.
+[[nodiscard]] bool are_lone_strokes(std::span<const ProvedStretch> stretches,
+                                    std::span<const Candidate> candidates,
+                                    std::span<const PathBeat> path, double take_s);
+
 }  // namespace fourbeat::dsp

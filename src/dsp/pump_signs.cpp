@@ -34,8 +34,10 @@ constexpr double starts_tired = -2.0;
 constexpr double least_rested = 4.0;
 /// And so do strokes this surely free, in nats.
 constexpr double least_free = 10.0;
-/// Evidence in nats for two ends of a stroke that differ, which a pump must show.
+/// Evidence in nats for two ends of a stroke that differ.
 constexpr double least_two_ends = 10.0;
+/// A pump must show one of these three, but where the odds alone are so great, in nats.
+constexpr double odds_enough = 5.0;
 
 /// Value at the middle of a parabola through the intervals around `at`, by least squares.
 double smooth_at(std::span<const double> values, std::size_t at) {
@@ -129,7 +131,7 @@ double PumpSigns::odds() const {
 bool PumpSigns::pump() const {
   const double rested = starts_fresh * fresh + starts_tired * tired;
   const bool strokes = two_ends >= least_two_ends || rested >= least_rested || free >= least_free;
-  return strokes && odds() > pump_odds;
+  return odds() > (strokes ? pump_odds : odds_enough);
 }
 
 PumpSigns signs_of(std::span<const double> intervals_s) {

@@ -307,6 +307,9 @@ FieldTake field_take(FieldCondition condition, std::uint64_t seed, double second
   double fastest_hz = 1.0;
   for (double t = 0.0; t < params.seconds; t += 0.1)
     fastest_hz = std::max(fastest_hz, params.rate_hz(t));
+  // Where none is heard, the engine's top speed is that of some ten beats a second.
+  constexpr double unheard_hz = 8.0;
+  if (take.beats_s.empty()) fastest_hz = unheard_hz;
   take.top_speed_kmh = std::min(
       300.0, random.uniform(1.1, 2.0) *
                  beat_speed_kmh(1.0 / fastest_hz, take.driver_diameter_mm, take.beats_per_rev));
