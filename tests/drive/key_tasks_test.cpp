@@ -232,7 +232,7 @@ TEST_CASE("keys: an option that a key switches is told as the CV that it changes
   CHECK(told[0].frame == twin_rate_hz);
   CHECK(told[1].number == 130);
   CHECK(told[1].value == 2);  // as it was
-  CHECK(told[1].frame == 2 * twin_rate_hz);
+  CHECK(told[1].frame == std::int64_t{2} * twin_rate_hz);
 }
 
 TEST_CASE("keys: what comes of a sound started while it plays", "[drive]") {
