@@ -5,6 +5,7 @@
 #include "fourbeat/base/decibels.h"
 #include "fourbeat/base/random.h"
 
+#include <cstdint>
 #include <set>
 
 using namespace fourbeat;
