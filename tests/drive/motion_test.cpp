@@ -6,6 +6,8 @@
 #include "fourbeat/base/wheel.h"
 #include "fourbeat/model/run_card.h"
 
+#include <tuple>
+
 using namespace fourbeat;
 using drive::Controls;
 using drive::Motion;
@@ -141,4 +143,17 @@ TEST_CASE("motion: load and gradient stretch momentum by the documented factors"
   heavy.load = 1.0;
   motion.plan(0, heavy);
   CHECK(motion.ramp_frames() == Approx(2 * 8.96 * rate_hz));
+}
+
+TEST_CASE("motion: a weak engine gains speed up to twenty times as slowly", "[drive]") {
+  // Of the 126 steps it reaches its share, each of 8.96 s / 126 over its pull.
+  for (const auto& [pull, steps, times] :
+       {std::tuple{0.5, 63, 2.0}, std::tuple{0.05, 6, 20.0}, std::tuple{0.02, 2, 20.0}}) {
+    CAPTURE(pull);
+    Motion motion(engine(), rate_hz, 128);
+    Controls weak = controls(126, 10, 10);
+    weak.pull = pull;
+    motion.plan(0, weak);
+    CHECK(motion.ramp_frames() == Approx(times * 8.96 * steps / 126.0 * rate_hz));
+  }
 }

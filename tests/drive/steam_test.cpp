@@ -264,6 +264,26 @@ TEST_CASE("steam: water and regulator that hover about their edges prime once", 
   CHECK(steam.water() == Approx(0.92).margin(0.02));
 }
 
+TEST_CASE("steam: a warning ends a twentieth of the way above where it begins", "[drive]") {
+  Duties duties = still_duties();
+  const double way = duties.high_water - duties.low_water;
+  const double begins = duties.low_water + 0.25 * way;
+  const double ends = duties.low_water + 0.30 * way;
+  duties.start_water = begins - 0.005;
+  Steam steam(duties);
+  Told told;
+  run(steam, standing, 1.0);
+  CHECK(steam.warns_of_water());
+  steam.feed(true);
+  const auto above = [](double level) {
+    return [level](const Steam& one) { return one.water() > level; };
+  };
+  run_until(steam, standing, 600.0, told, above(ends - 0.005));
+  CHECK(steam.warns_of_water());
+  run_until(steam, standing, 600.0, told, above(ends + 0.005));
+  CHECK_FALSE(steam.warns_of_water());
+}
+
 TEST_CASE("steam: off, everything holds and the engine pulls", "[drive]") {
   Duties duties = duties_on();
   duties.on = false;

@@ -246,3 +246,17 @@ TEST_CASE("slip: a heavy start slips as often as its chance has it, a light one 
   card.moves[0] = {0.0, MoveLoad{0.4}};
   CHECK(slips() == 0);
 }
+
+TEST_CASE("slip: a heavy start slips a quarter turn after leaving rest", "[drive]") {
+  LivingTwin twin;
+  twin.set_cv(3, 10);
+  twin.project.driving.slip = Slip{1.0, 20.0, 0.3, 0.3, 0.3, {}};
+  const auto output =
+      drive_well(twin.compile(), card_of(4.0, {{0.0, MoveLoad{0.8}}, throttle(0.0, 60)}));
+  const std::vector<drive::Event> slips = events_of(output, EventKind::slip);
+  const std::vector<drive::Event> beats = events_of(output, EventKind::beat);
+  REQUIRE(slips.size() == 2);
+  REQUIRE_FALSE(beats.empty());
+  REQUIRE(beats[0].turns == Approx(0.25).epsilon(1e-3));
+  CHECK(std::abs(slips[0].frame - beats[0].frame) <= drive::control_grid_frames);
+}

@@ -81,6 +81,17 @@ TEST_CASE(
   CHECK(impulses(twin, card).size() == 2);
 }
 
+TEST_CASE("triggers: a speed near rest is left behind at rest", "[drive]") {
+  LivingTwin twin;
+  twin.set_cv(3, 2);
+  twin.set_cv(4, 2);
+  Trigger trigger = start_on(TriggerEvent::speed_rises, twin.add_impulse());
+  trigger.speed_kmh = 0.5;
+  twin.add_trigger(trigger);
+  const RunCard card = card_of(9.0, {throttle(0.0, 60), throttle(3.0, 0), throttle(6.0, 60)});
+  CHECK(impulses(twin, card).size() == 2);
+}
+
 TEST_CASE("triggers: a delay is kept to the frame, a chance over many, both from the card's seed",
           "[drive]") {
   LivingTwin twin;

@@ -136,6 +136,34 @@ TEST_CASE("voices: begin crossfades into a hold that does not continue it", "[dr
   CHECK(largest_bend(output.mix) < 4.0 * steady_bend());
 }
 
+TEST_CASE("voices: a hold follows on the next frame where the join bends by half more at most",
+          "[drive]") {
+  // The hold is the begin going on, moved by a share of the sine's own largest bend: across the
+  // join the second difference is one and so much times that.
+  const auto handed_over_at = [](double share) {
+    TwinSet twin;
+    // A begin that ends on the crest of its wave, and a hold of whole periods from there on.
+    const std::vector<float> wave = sine(2 * 4410, false, false);
+    const auto crest = static_cast<std::ptrdiff_t>(
+        std::max_element(wave.begin() + 4000, wave.begin() + 4410) - wave.begin());
+    const std::vector<float> begin(wave.begin(), wave.begin() + crest + 1);
+    std::vector<float> hold(wave.begin() + crest + 1, wave.begin() + crest + 1 + 4410);
+    for (float& x : hold)
+      x += static_cast<float>(share) * static_cast<float>(steady_bend());
+    twin.add_key(
+        2, twin.add_held(twin.add_segment(clip_of(begin)), twin.add_segment(clip_of(hold)), {}));
+    model::RunCard card;
+    card.seconds = 0.15;
+    card.moves = {key(0.0, 2, true)};
+    const auto output = drive_well(twin.compile(), card);
+    return nth(output, EventKind::voice_start, 1).frame - crest - 1;
+  };
+  CHECK(handed_over_at(0.3) == 0);
+  CHECK(handed_over_at(-0.3) == 0);
+  CHECK(handed_over_at(0.8) == -441);
+  CHECK(handed_over_at(-0.8) == -441);
+}
+
 TEST_CASE("voices: let go during its begin, a held sound goes straight to its release", "[drive]") {
   TwinSet twin;
   twin.add_key(2, twin.add_held(twin.add_segment(clip_of(sine(40000, true, false))),
