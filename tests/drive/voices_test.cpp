@@ -5,6 +5,8 @@
 #include "fourbeat/base/random.h"
 #include "fourbeat/drive/drive.h"
 
+#include <algorithm>
+#include <cstddef>
 #include <set>
 
 using namespace fourbeat;
