@@ -4,6 +4,8 @@
 
 #include "fourbeat/base/wheel.h"
 
+#include <cstdlib>
+
 using namespace fourbeat;
 using namespace fourbeat::tests;
 using namespace fourbeat::model;

@@ -145,7 +145,7 @@ TEST_CASE("voices: a hold follows on the next frame where the join bends by half
   const auto handed_over_at = [](double share) {
     TwinSet twin;
     // A begin that ends on the crest of its wave, and a hold of whole periods from there on.
-    const std::vector<float> wave = sine(2 * 4410, false, false);
+    const std::vector<float> wave = sine(8820, false, false);
     const auto crest = static_cast<std::ptrdiff_t>(
         std::max_element(wave.begin() + 4000, wave.begin() + 4410) - wave.begin());
     const std::vector<float> begin(wave.begin(), wave.begin() + crest + 1);
