@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "heap_peak.h"
 #include "support/synthetic_steam.h"
+#include "worst_of.h"
 
 #include "fourbeat/dsp/beat_tracker.h"
 
@@ -91,10 +92,6 @@ void track_minutes(benchmark::State& state) {
       benchmark::Counter(minutes, benchmark::Counter::kIsIterationInvariantRate);
 }
 
-double worst_of(const std::vector<double>& times) {
-  return *std::max_element(times.begin(), times.end());
-}
-
 }  // namespace
 
 BENCHMARK(track_beats)
@@ -102,13 +99,13 @@ BENCHMARK(track_beats)
     ->Unit(benchmark::kMillisecond)
     ->Repetitions(5)
     ->ReportAggregatesOnly()
-    ->ComputeStatistics("worst", worst_of);
+    ->ComputeStatistics("worst", fourbeat::tests::worst_of);
 BENCHMARK(aubio_complex_onsets)
     ->Name("beats/aubio_complex_onsets_only")
     ->Unit(benchmark::kMillisecond)
     ->Repetitions(5)
     ->ReportAggregatesOnly()
-    ->ComputeStatistics("worst", worst_of);
+    ->ComputeStatistics("worst", fourbeat::tests::worst_of);
 BENCHMARK(track_minutes)
     ->Name("beats/minutes")
     ->Arg(1)

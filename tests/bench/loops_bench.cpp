@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "worst_of.h"
+
 #include "fourbeat/base/random.h"
 #include "fourbeat/dsp/fft.h"
 #include "fourbeat/dsp/loop_finder.h"
@@ -79,10 +81,6 @@ void floor_of_60_s(benchmark::State& state) {
   }
 }
 
-double worst_of(const std::vector<double>& times) {
-  return *std::max_element(times.begin(), times.end());
-}
-
 }  // namespace
 
 BENCHMARK(find_ten_loops)
@@ -91,13 +89,13 @@ BENCHMARK(find_ten_loops)
     ->Unit(benchmark::kMillisecond)
     ->Repetitions(5)
     ->ReportAggregatesOnly()
-    ->ComputeStatistics("worst", worst_of);
+    ->ComputeStatistics("worst", fourbeat::tests::worst_of);
 BENCHMARK(floor_of_60_s)
     ->Name("loops/floor_fft_forward_and_inverse")
     ->Unit(benchmark::kMillisecond)
     ->Repetitions(5)
     ->ReportAggregatesOnly()
-    ->ComputeStatistics("worst", worst_of);
+    ->ComputeStatistics("worst", fourbeat::tests::worst_of);
 /// Growth: at most fifteenfold for ten times the material.
 BENCHMARK(find_ten_loops)
     ->Name("loops/growth_s")
