@@ -69,12 +69,12 @@ std::string words_of_drift(const dsp::LoopCandidate& candidate) {
   std::string words;
   if (const double db = candidate.loop.drift_db; db != 0.0)
     words += fmt::format(", drift of {:+.2f} dB taken out", db);
-  const double tone_db = dsp::tone_drift_db(candidate.loop.octave_drift_db);
-  const double apart_db = dsp::octave_drift_spread_db(candidate.loop.octave_drift_db);
-  if (std::abs(tone_db) < 0.5 * apart_db) {
-    words += fmt::format(", drift of octaves apart by {:.2f} dB taken out", apart_db);
-  } else if (tone_db != 0.0) {
-    words += fmt::format(", drift of tone of {:+.2f} dB taken out", tone_db);
+  const std::vector<double>& octaves_db = candidate.loop.octave_drift_db;
+  if (!dsp::tone_tells(octaves_db)) {
+    words += fmt::format(", drift of octaves apart by {:.2f} dB taken out",
+                         dsp::octave_drift_spread_db(octaves_db));
+  } else if (const double db = dsp::tone_drift_db(octaves_db); db != 0.0) {
+    words += fmt::format(", drift of tone of {:+.2f} dB taken out", db);
   }
   if (const double db = candidate.seam.level_drift_db; db != 0.0)
     words += fmt::format(", drift of level of {:+.2f} dB left", db);

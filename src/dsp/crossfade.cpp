@@ -173,6 +173,10 @@ double octave_drift_spread_db(const std::vector<double>& octave_drift_db) {
   return *most - *least;
 }
 
+bool tone_tells(const std::vector<double>& octave_drift_db) {
+  return std::abs(tone_drift_db(octave_drift_db)) >= 0.5 * octave_drift_spread_db(octave_drift_db);
+}
+
 FrameRange needed_material(const LoopSpec& loop, double sample_rate_hz, FrameCount available) {
   const FrameCount fade = loop.crossfade_frames;
   const FrameCount none(0);

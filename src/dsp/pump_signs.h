@@ -26,7 +26,7 @@ struct PumpSigns {
   /// Evidence in nats for a pump. It slows down as the reservoir fills, and starts again as fast as
   /// before; it never speeds up. One run that slows down says nothing.
   [[nodiscard]] double odds() const;
-  /// Whether they are likelier a pump's, and show its strokes.
+  /// Whether they are likelier a pump's, and show its strokes or leave no doubt without.
   [[nodiscard]] bool pump() const;
 };
 

@@ -16,7 +16,7 @@ namespace fourbeat::dsp {
 
 namespace {
 
-/// Those of the first and of the last quarter are compared.
+/// The sixteenths of the first and of the last quarter are compared.
 constexpr std::size_t quarter = sixteenths / 4;
 /// About the smallest change of level that is heard in noise (E. Zwicker, H. Fastl,
 /// Psychoacoustics, chapter 7; from memory).
@@ -46,13 +46,6 @@ double mean_of(std::span<const double> values) {
   return sum / static_cast<double>(values.size());
 }
 
-double squares_about(std::span<const double> values, double mean) {
-  double sum = 0.0;
-  for (const double value : values)
-    sum += (value - mean) * (value - mean);
-  return sum;
-}
-
 /// A change, and its standard error.
 struct Change {
   double db = 0.0;
@@ -64,29 +57,24 @@ struct Change {
   [[nodiscard]] double hundredths() const { return std::round(db * 100.0) / 100.0; }
 };
 
-Change change_between(std::span<const double> before, std::span<const double> after) {
-  const double level_before = mean_of(before);
-  const double level_after = mean_of(after);
-  const auto n = static_cast<double>(before.size());
-  const auto m = static_cast<double>(after.size());
-  const double variance =
-      (squares_about(before, level_before) + squares_about(after, level_after)) / (n + m - 2.0);
-  return {level_after - level_before, std::sqrt(variance * (1.0 / n + 1.0 / m))};
-}
-
-Change between_quarters(const Sixteenths& values) {
+/// From the first `before` sixteenths to those from `after` on.
+Change change_between(const Sixteenths& values, std::size_t before, std::size_t after) {
   const std::span all(values);
-  return change_between(all.first(quarter), all.last(quarter));
+  const auto n = static_cast<double>(before);
+  const auto m = static_cast<double>(sixteenths - after);
+  const double squares =
+      sum_of_squares(values, 0, before) + sum_of_squares(values, after, sixteenths);
+  return {mean_of(all.subspan(after)) - mean_of(all.first(before)),
+          std::sqrt(squares / (n + m - 2.0) * (1.0 / n + 1.0 / m))};
 }
 
 /// The largest step in one part of the first or last quarter, which the quarters' means hide.
 double step_of(const Sixteenths& values) {
   constexpr std::size_t least_side = 2;
-  const std::span all(values);
   double largest = 0.0;
   for (std::size_t k = least_side; k + least_side < sixteenths; ++k) {
     if (k > quarter && k + 1 + quarter < sixteenths) continue;
-    const Change step = change_between(all.first(k), all.subspan(k + 1));
+    const Change step = change_between(values, k, k + 1);
     if (step.heard(least_step_errors) && std::abs(step.db) > std::abs(largest))
       largest = step.hundredths();
   }
@@ -96,7 +84,7 @@ double step_of(const Sixteenths& values) {
 /// Last quarter less first, or a step within either; 0 where it is not heard, or no more than
 /// chance would have it.
 double change_of(const Sixteenths& values) {
-  const Change change = between_quarters(values);
+  const Change change = change_between(values, quarter, sixteenths - quarter);
   return change.heard(least_errors) ? change.hundredths() : step_of(values);
 }
 
@@ -142,8 +130,8 @@ void add_one_octave(std::span<const Octave> octaves, SeamTrend& trend) {
   const Sixteenths usual = median_of(changes);
   for (const Octave& octave : changes) {
     const Line line = line_through(less(octave.levels_db, usual));
-    constexpr double between_quarters = 0.75;
-    const Change change{between_quarters * line.slope, between_quarters * line.error};
+    constexpr double quarters_apart = 0.75;
+    const Change change{quarters_apart * line.slope, quarters_apart * line.error};
     if (!change.heard(least_octave_errors) || std::abs(change.db) <= std::abs(trend.octave_db))
       continue;
     trend.octave_db = change.hundredths();

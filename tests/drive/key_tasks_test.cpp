@@ -47,6 +47,14 @@ double level_db(const drive::DriveOutput& output, double from_s, double to_s) {
   return db_of_power(mean / (0.5 * twin_amplitude * twin_amplitude)).value_or(silent_db);
 }
 
+/// An option of CV130: 0, or another value.
+Id<Option> add_choice(LivingTwin& twin, int other) {
+  Option option;
+  option.cv = 130;
+  option.choices = {{0, "a", {}}, {other, "b", {}}};
+  return twin.add_option(option);
+}
+
 }  // namespace
 
 TEST_CASE("keys: the engine coasts until it is braked, and a brake takes its own time", "[drive]") {
@@ -179,10 +187,7 @@ TEST_CASE("keys: a variant is chosen by the speed at which the key is put on, an
 
 TEST_CASE("keys: states and options bind a use, and an option changes while driving", "[drive]") {
   LivingTwin twin;
-  Option option;
-  option.cv = 130;
-  option.choices = {{0, "a", {}}, {1, "b", {}}};
-  const Id<Option> id = twin.add_option(option);
+  const Id<Option> id = add_choice(twin, 1);
   twin.set_cv(130, 0);
   const Id<Sound> a = twin.add_impulse(0.25F);
   const Id<Sound> b = twin.add_impulse(0.5F);
@@ -218,10 +223,7 @@ TEST_CASE("keys: states and options bind a use, and an option changes while driv
 
 TEST_CASE("keys: an option that a key switches is told as the CV that it changes", "[drive]") {
   LivingTwin twin;
-  Option option;
-  option.cv = 130;
-  option.choices = {{0, "off", {}}, {3, "on", {}}};
-  const Id<Option> id = twin.add_option(option);
+  const Id<Option> id = add_choice(twin, 3);
   twin.set_cv(130, 2);
   twin.add_task(5, OptionKey{id, 3, {}});
   const auto output =

@@ -190,6 +190,9 @@ TEST_CASE("octave drift: one figure for all says how much brighter the end is", 
   CHECK(tone_drift_db({3.0}) == 0.0);
   CHECK(tone_drift_db({-1.0, 2.0}) == Approx(3.0));
   CHECK(tone_drift_db({1.0, 2.0, 9.0, -2.0, -4.0}) == Approx(-4.5));  // less the middle one
+  CHECK(tone_tells({}));
+  CHECK(tone_tells({-1.0, 2.0}));
+  CHECK_FALSE(tone_tells({1.0, 2.0, 9.0, -2.0, -4.0}));
   CHECK(octave_drift_spread_db({}) == 0.0);
   CHECK(octave_drift_spread_db({1.0, 2.0, 9.0, -2.0, -4.0}) == Approx(13.0));
 }

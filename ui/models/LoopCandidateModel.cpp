@@ -5,7 +5,6 @@
 #include "Theme.h"
 
 #include <QLocale>
-#include <cmath>
 #include <utility>
 
 namespace fourbeat::ui {
@@ -20,12 +19,11 @@ QString driftWords(const dsp::LoopCandidate& shown) {
     if (db != 0.0) words << form.arg(locale.toString(db, 'f', 1));
   };
   add(shown.loop.drift_db, LoopCandidateModel::tr("%1 dB"));
-  const double tone_db = dsp::tone_drift_db(shown.loop.octave_drift_db);
-  const double apart_db = dsp::octave_drift_spread_db(shown.loop.octave_drift_db);
-  if (std::abs(tone_db) >= 0.5 * apart_db) {
-    add(tone_db, LoopCandidateModel::tr("tone %1 dB"));
+  const std::vector<double>& octaves_db = shown.loop.octave_drift_db;
+  if (dsp::tone_tells(octaves_db)) {
+    add(dsp::tone_drift_db(octaves_db), LoopCandidateModel::tr("tone %1 dB"));
   } else {
-    add(apart_db, LoopCandidateModel::tr("octaves apart by %1 dB"));
+    add(dsp::octave_drift_spread_db(octaves_db), LoopCandidateModel::tr("octaves apart by %1 dB"));
   }
   add(shown.seam.level_drift_db, LoopCandidateModel::tr("left %1 dB"));
   add(shown.seam.tone_drift_db, LoopCandidateModel::tr("left tone %1 dB"));

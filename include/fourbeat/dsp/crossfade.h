@@ -54,9 +54,11 @@ struct LoopSpec {
 /// A drift of octaves as one figure: the mean of their upper half less that of their lower half, in
 /// dB; over 0, the loop's end is brighter than its start. 0 for fewer than two.
 [[nodiscard]] double tone_drift_db(const std::vector<double>& octave_drift_db);
-/// How far its octaves' drifts lie apart, in dB: what tone_drift_db() does not show where the
-/// middle octaves alone drift. 0 without any.
+/// How far its octaves' drifts lie apart, in dB. 0 without any.
 [[nodiscard]] double octave_drift_spread_db(const std::vector<double>& octave_drift_db);
+/// Whether tone_drift_db() tells such a drift: it shows at least half of how far the octaves'
+/// drifts lie apart. Where the middle ones alone drift, it does not.
+[[nodiscard]] bool tone_tells(const std::vector<double>& octave_drift_db);
 
 /// The frames of a material of `available` frames that have a say in a loop as it is rendered: loop
 /// and blend, and where octaves drift, 20 ms more on both sides. `loop` and its blend must lie
