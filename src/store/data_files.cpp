@@ -3,6 +3,7 @@
 
 #include "data_members.h"
 #include "member_io.h"
+#include "user_folder.h"
 
 #include "fourbeat/base/files.h"
 #include "fourbeat/base/text.h"
@@ -110,6 +111,23 @@ Result<std::vector<T>> load_folder(const std::filesystem::path& folder,
   return read;
 }
 
+/// Sorted by id. Errors: bad_input (an id twice).
+Result<std::vector<model::DecoderProfile>> by_id(std::vector<model::DecoderProfile> profiles,
+                                                 const std::filesystem::path& folder) {
+  std::stable_sort(profiles.begin(), profiles.end(),
+                   [](const auto& a, const auto& b) { return a.id < b.id; });
+  const auto twice = std::adjacent_find(profiles.begin(), profiles.end(),
+                                        [](const auto& a, const auto& b) { return a.id == b.id; });
+  if (twice != profiles.end()) {
+    return Error{ErrorCode::bad_input,
+                 path_text(folder),
+                 {},
+                 fmt::format("two profiles have the id “{}”", twice->id),
+                 "rename one of them"};
+  }
+  return profiles;
+}
+
 }  // namespace
 
 Result<model::DecoderProfile> parse_decoder_profile(std::string_view text,
@@ -123,24 +141,82 @@ Result<model::DecoderProfile> parse_decoder_profile(std::string_view text,
   return profile;
 }
 
+Result<std::vector<model::DecoderProfile>> load_shipped_decoder_profiles() {
+  Result<std::vector<model::DecoderProfile>> profiles =
+      load_folder<model::DecoderProfile>(data_folder() / "decoders", parse_decoder_profile);
+  if (!profiles) return profiles.error();
+  return by_id(std::move(*profiles), data_folder() / "decoders");
+}
+
+std::filesystem::path own_decoder_folder() {
+  return user_folder("FOURBEAT_CONFIG", "XDG_CONFIG_HOME", ".config") / "decoders";
+}
+
 Result<std::vector<model::DecoderProfile>> load_decoder_profiles() {
-  const std::filesystem::path folder = data_folder() / "decoders";
-  Result<std::vector<model::DecoderProfile>> loaded =
+  Result<std::vector<model::DecoderProfile>> profiles = load_shipped_decoder_profiles();
+  if (!profiles) return profiles.error();
+  const std::filesystem::path folder = own_decoder_folder();
+  std::error_code none;
+  if (!std::filesystem::exists(folder, none)) return profiles;
+  Result<std::vector<model::DecoderProfile>> own =
       load_folder<model::DecoderProfile>(folder, parse_decoder_profile);
-  if (!loaded) return loaded.error();
-  std::vector<model::DecoderProfile> profiles = std::move(*loaded);
-  std::stable_sort(profiles.begin(), profiles.end(),
-                   [](const auto& a, const auto& b) { return a.id < b.id; });
-  const auto twice = std::adjacent_find(profiles.begin(), profiles.end(),
-                                        [](const auto& a, const auto& b) { return a.id == b.id; });
-  if (twice != profiles.end()) {
-    return Error{ErrorCode::bad_input,
-                 path_text(folder),
-                 {},
-                 fmt::format("two profiles have the id “{}”", twice->id),
-                 "rename one of them"};
+  if (!own) return own.error();
+  profiles->insert(profiles->end(), own->begin(), own->end());
+  return by_id(std::move(*profiles), folder);
+}
+
+std::string decoder_profile_text(const model::DecoderProfile& profile) {
+  Json json = Json::object();
+  json["format"] = "fourbeat-decoder";
+  json["version"] = data_version;
+  Writer().add_members(profile, json);
+  return json.dump(2) + "\n";
+}
+
+std::string decoder_profile_id(std::string_view name) {
+  std::string id;
+  for (const char letter : name) {
+    const bool plain = (letter >= 'a' && letter <= 'z') || (letter >= '0' && letter <= '9');
+    const bool capital = letter >= 'A' && letter <= 'Z';
+    if (plain || capital) {
+      id += capital ? static_cast<char>(letter - 'A' + 'a') : letter;
+    } else if (!id.empty() && id.back() != '-') {
+      id += '-';
+    }
   }
-  return profiles;
+  while (!id.empty() && id.back() == '-')
+    id.pop_back();
+  return id;
+}
+
+Status save_own_decoder_profile(const model::DecoderProfile& profile, bool over) {
+  const std::filesystem::path folder = own_decoder_folder();
+  if (profile.id.empty() || decoder_profile_id(profile.id) != profile.id) {
+    return Error{ErrorCode::bad_argument,
+                 {},
+                 fmt::format("decoder “{}”", profile.name),
+                 "its name has no letters or digits to name its file by",
+                 "give it another name"};
+  }
+  const Result<std::vector<model::DecoderProfile>> shipped = load_shipped_decoder_profiles();
+  if (!shipped) return shipped.error();
+  const auto same = [&](const model::DecoderProfile& other) { return other.id == profile.id; };
+  const std::filesystem::path file = folder / (profile.id + ".json");
+  std::error_code failed;
+  if (std::any_of(shipped->begin(), shipped->end(), same) ||
+      (!over && std::filesystem::exists(file, failed))) {
+    return Error{ErrorCode::bad_argument,
+                 {},
+                 fmt::format("decoder “{}”", profile.name),
+                 fmt::format("another profile has the id “{}”", profile.id),
+                 "give it another name"};
+  }
+  const std::string text = decoder_profile_text(profile);
+  const Result<model::DecoderProfile> read = parse_decoder_profile(text, {});
+  if (!read) return read.error();
+  std::filesystem::create_directories(folder, failed);
+  if (failed) return Error{ErrorCode::io_failed, path_text(folder), {}, failed.message(), {}};
+  return write_file_atomically(file, text);
 }
 
 Result<model::DecoderProfile> load_decoder_profile(const std::string& id) {

@@ -7,6 +7,7 @@
 #include "fourbeat/base/files.h"
 
 #include <cstdlib>
+#include <optional>
 #include <set>
 
 using namespace fourbeat;
@@ -48,30 +49,43 @@ std::string chain_place(const std::string& list) {
   return read ? "none" : read.error().place;
 }
 
-/// Another data folder while the object lives.
-class DataFolder {
+/// Another value of a variable of the environment while the object lives.
+class Variable {
  public:
-  explicit DataFolder(const std::filesystem::path& folder) {
+  Variable(const char* name, const std::filesystem::path& value) : name_(name) {
     // NOLINTBEGIN(concurrency-mt-unsafe): tests run on one thread
-    const char* named = std::getenv("FOURBEAT_DATA");
-    if (named != nullptr) before_ = named;
-    ::setenv("FOURBEAT_DATA", folder.c_str(), 1);
+    const char* set = std::getenv(name);
+    if (set != nullptr) before_ = set;
+    ::setenv(name, value.c_str(), 1);
     // NOLINTEND(concurrency-mt-unsafe)
   }
-  ~DataFolder() {
+  ~Variable() {
     // NOLINTBEGIN(concurrency-mt-unsafe): tests run on one thread
-    if (before_.empty()) {
-      ::unsetenv("FOURBEAT_DATA");
+    if (before_) {
+      ::setenv(name_, before_->c_str(), 1);
     } else {
-      ::setenv("FOURBEAT_DATA", before_.c_str(), 1);
+      ::unsetenv(name_);
     }
     // NOLINTEND(concurrency-mt-unsafe)
   }
-  DataFolder(const DataFolder&) = delete;
-  DataFolder& operator=(const DataFolder&) = delete;
+  Variable(const Variable&) = delete;
+  Variable& operator=(const Variable&) = delete;
 
  private:
-  std::string before_;
+  const char* name_;
+  std::optional<std::string> before_;
+};
+
+/// Another data folder while the object lives, and no profiles of the user's own.
+class DataFolder {
+ public:
+  explicit DataFolder(const std::filesystem::path& folder) : data_("FOURBEAT_DATA", folder) {}
+  [[nodiscard]] std::filesystem::path own() const { return config_ / "decoders"; }
+
+ private:
+  fourbeat::tests::TempFolder config_;
+  Variable data_;
+  Variable own_{"FOURBEAT_CONFIG", config_.path()};
 };
 
 }  // namespace
@@ -144,6 +158,41 @@ TEST_CASE("decoder profiles: no folder, a broken file and a repeated id are erro
   CHECK(load_decoder_profiles().error().code == ErrorCode::bad_input);
   REQUIRE(write_file_atomically(folder / "decoders/b.json", "{"));
   CHECK(load_decoder_profiles().error().place.substr(0, 4) == "line");
+}
+
+TEST_CASE("decoder profiles: one of the user's own is offered beside the shipped, and changed",
+          "[store]") {
+  const DataFolder data(FOURBEAT_SHARED);
+  model::DecoderProfile mine = *load_decoder_profile("class-b");
+  mine.name = "Nº 5, 4 MiB (data sheet)";
+  mine.id = decoder_profile_id(mine.name);
+  mine.invented = false;
+  mine.memory_bytes = 4'194'304;
+  CHECK(mine.id == "n-5-4-mib-data-sheet");
+  REQUIRE(save_own_decoder_profile(mine, false));
+  CHECK(*load_decoder_profile(mine.id) == mine);
+  CHECK(load_decoder_profiles()->size() == 5);
+  CHECK(load_shipped_decoder_profiles()->size() == 4);
+  // Only wittingly over one that is there, and never over a shipped one.
+  CHECK(save_own_decoder_profile(mine, false).error().code == ErrorCode::bad_argument);
+  mine.voices = 8;
+  REQUIRE(save_own_decoder_profile(mine, true));
+  CHECK(load_decoder_profile(mine.id)->voices == 8);
+  model::DecoderProfile shipped = mine;
+  shipped.id = "class-b";
+  CHECK(save_own_decoder_profile(shipped, true).error().code == ErrorCode::bad_argument);
+  model::DecoderProfile nameless = mine;
+  nameless.id = decoder_profile_id("–");
+  CHECK(save_own_decoder_profile(nameless, false).error().code == ErrorCode::bad_argument);
+  // A figure no decoder has is refused by its place, and what was there stays.
+  model::DecoderProfile wrong = mine;
+  wrong.bits = {16, 8};
+  CHECK(save_own_decoder_profile(wrong, true).error().place == "/bits/1");
+  CHECK(*load_decoder_profile(mine.id) == mine);
+  // A broken file is named; the shipped ones can still be read.
+  REQUIRE(write_file_atomically(data.own() / "broken.json", "{"));
+  CHECK(load_decoder_profiles().error().file.find("broken.json") != std::string::npos);
+  CHECK(load_shipped_decoder_profiles()->size() == 4);
 }
 
 TEST_CASE("CV definitions: the shipped table is read", "[store]") {

@@ -3,16 +3,21 @@
 #include "models/FitSoundModel.h"
 #include "page_rig.h"
 #include "pages/FitPage.h"
+#include "pages/ProfileForm.h"
 
 #include "fourbeat/base/files.h"
+#include "fourbeat/store/data_files.h"
 
 #include <QAbstractItemModelTester>
 #include <QComboBox>
 #include <QDoubleSpinBox>
 #include <QLabel>
+#include <QLineEdit>
 #include <QLocale>
 #include <QPushButton>
+#include <QSpinBox>
 #include <QTableView>
+#include <QTimer>
 #include <algorithm>
 #include <fstream>
 
@@ -168,4 +173,57 @@ TEST_CASE("fit: a sound is heard as it is stored", "[ui]") {
   const auto& sound = rig.workspace.live().checked()->fitted->fit.sounds.front();
   CHECK(clip.sample_rate_hz == sound.encoding.sample_rate_hz);
   CHECK_FALSE(clip.samples.empty());
+}
+
+TEST_CASE("fit page: a profile of one's own is entered, chosen in one step, and changed", "[ui]") {
+  PageRig rig;
+  ui::FitPage page(rig.workspace);
+  page.setVisible(true);
+  const auto button = [&](const char* words) {
+    for (auto* each : page.findChildren<QPushButton*>()) {
+      if (each->accessibleName() == QString::fromUtf8(words)) return each;
+    }
+    FAIL("no button " << words);
+    return static_cast<QPushButton*>(nullptr);
+  };
+  CHECK_FALSE(button("Change …")->isVisible());
+  /// Fills the form that opens, by the names of its fields, and saves.
+  const auto fill = [&](const std::vector<std::pair<const char*, QString>>& figures) {
+    QTimer::singleShot(0, &page, [&page, figures] {
+      auto* form = page.findChild<ui::ProfileForm*>();
+      REQUIRE(form != nullptr);
+      for (const auto& [name, value] : figures) {
+        for (auto* field : form->findChildren<QWidget*>()) {
+          if (field->accessibleName() != QLatin1String(name)) continue;
+          if (auto* line = qobject_cast<QLineEdit*>(field)) line->setText(value);
+          if (auto* number = qobject_cast<QSpinBox*>(field)) number->setValue(value.toInt());
+        }
+      }
+      form->accept();
+      if (!form->isVisible()) return;
+      CHECK_FALSE(form->findChild<QLabel*>(QStringLiteral("trouble"))->text().isEmpty());
+      form->reject();
+    });
+  };
+  const std::string before = rig.text();
+  fill({{"Depths that it stores, rising", QStringLiteral("16, 8")},
+        {"Name of the profile", QStringLiteral("Wrong")}});
+  button("Own profile …")->click();
+  CHECK(rig.text() == before);
+  rig.operate(
+      "own profile",
+      [&] {
+        fill({{"Name of the profile", QStringLiteral("Mine, 2 MiB")},
+              {"Memory for sounds", QStringLiteral("2097152")}});
+        button("Own profile …")->click();
+      },
+      [&] { return rig.project().decoder == "mine-2-mib"; });
+  REQUIRE(rig.document().perform(QStringLiteral("d"), {model::SetDecoder{"mine-2-mib"}}));
+  CHECK(button("Change …")->isVisible());
+  fill({{"Memory for sounds", QStringLiteral("3145728")}});
+  button("Change …")->click();
+  CHECK(store::load_decoder_profile("mine-2-mib")->memory_bytes == 3145728);
+  CHECK_FALSE(store::load_decoder_profile("mine-2-mib")->invented);
+  REQUIRE(isFitted(rig));
+  CHECK(rig.workspace.live().checked()->fitted->profile.memory_bytes == 3145728);
 }

@@ -2,6 +2,7 @@
 #include "FitPage.h"
 
 #include "PageParts.h"
+#include "ProfileForm.h"
 #include "Wording.h"
 #include "Workspace.h"
 #include "models/FitSoundModel.h"
@@ -81,8 +82,18 @@ QWidget* FitPage::makeChoice() {
   facts_->setAccessibleName(tr("Facts of the decoder"));
   facts_->setTextInteractionFlags(Qt::TextSelectableByMouse);
   facts_->setAlignment(Qt::AlignTop);
+  own_ = makeButton(this, QStringLiteral("new"), tr("&Own profile …"),
+                    tr("Enter the figures of a real decoder's data sheet, beginning with these"),
+                    [this] { writeOwn(); });
+  change_ = makeButton(this, {}, tr("Chan&ge …"), tr("Change the figures of your own profile"),
+                       [this] { changeOwn(); });
+  auto* choice = new QHBoxLayout;
+  choice->setSpacing(Theme::gap);
+  choice->addWidget(decoder_, 1);
+  choice->addWidget(own_);
+  choice->addWidget(change_);
   column->addWidget(label);
-  column->addWidget(decoder_);
+  column->addLayout(choice);
   column->addWidget(facts_, 1);
   return panel;
 }
@@ -154,15 +165,46 @@ QWidget* FitPage::makeTable() {
 }
 
 void FitPage::fillDecoders() {
-  decoder_->addItem(tr("None chosen"), QString());
   Result<std::vector<model::DecoderProfile>> read = store::load_decoder_profiles();
   if (!read) {
     workspace().tell(read.error());
-    return;
+    // A broken one of the user's own does not take the rest away.
+    read = store::load_shipped_decoder_profiles();
   }
-  profiles_ = std::move(*read);
+  profiles_ = read ? std::move(*read) : std::vector<model::DecoderProfile>{};
+  shipped_.clear();
+  if (const auto shipped = store::load_shipped_decoder_profiles()) {
+    for (const model::DecoderProfile& each : *shipped)
+      shipped_.insert(each.id);
+  }
+  decoder_->clear();
+  decoder_->addItem(tr("None chosen"), QString());
   for (const model::DecoderProfile& each : profiles_)
     decoder_->addItem(text(each.name), text(each.id));
+}
+
+void FitPage::writeOwn() {
+  const model::DecoderProfile* chosen = profile();
+  if (chosen == nullptr && profiles_.empty()) return;
+  ProfileForm form(chosen != nullptr ? *chosen : profiles_.front(), false, this);
+  if (form.exec() == QDialog::Accepted) choose(form.profile());
+}
+
+void FitPage::changeOwn() {
+  const model::DecoderProfile* chosen = profile();
+  if (chosen == nullptr) return;
+  ProfileForm form(*chosen, true, this);
+  if (form.exec() == QDialog::Accepted) choose(form.profile());
+}
+
+void FitPage::choose(const model::DecoderProfile& made) {
+  fillDecoders();
+  if (workspace().project().decoder != made.id) {
+    (void)workspace().perform(tr("Choose decoder %1").arg(text(made.name)),
+                              {model::SetDecoder{made.id}});
+  }
+  workspace().live().refresh();
+  refresh();
 }
 
 const model::DecoderProfile* FitPage::profile() const {
@@ -180,6 +222,9 @@ void FitPage::refresh() {
     place = decoder_->count() - 1;
   }
   decoder_->setCurrentIndex(place);
+  const model::DecoderProfile* chosen = profile();
+  own_->setEnabled(!profiles_.empty());
+  change_->setVisible(chosen != nullptr && !shipped_.contains(chosen->id));
   refreshFacts();
   refreshVerdict();
 }
@@ -196,7 +241,7 @@ void FitPage::refreshFacts() {
   if (p->invented) {
     lines << tr(
         "An invented class: its figures are no real decoder's. Enter those of the real "
-        "data sheet in a profile of your own before you deliver.");
+        "data sheet in a profile of your own (“Own profile …”) before you deliver.");
   }
   lines << tr("Rates %1 Hz; depths %2 bit; plays at %3 Hz.")
                .arg(listed(p->sample_rates_hz), listed(p->bits),
@@ -281,6 +326,11 @@ void FitPage::refreshVerdict() {
   show(voices_, voices, fitted.profile.voices,
        wanted ? tr("%1 of %2 at once").arg(voices).arg(fitted.profile.voices)
               : tr("not known without a run card"));
+  if (!wanted) {
+    voices_.sign->setPixmap(Theme::instance()
+                                .icon(QStringLiteral("unknown"), Theme::Ink::mutedText)
+                                .pixmap(QSize(signSize, signSize), devicePixelRatioF()));
+  }
   const auto pieces = static_cast<int>(fit.sounds.size());
   show(sounds_, pieces, fit.max_sounds, tr("%1 of %2").arg(pieces).arg(fit.max_sounds));
 

@@ -5,6 +5,8 @@
 
 #include "fourbeat/model/decoder_profile.h"
 
+#include <set>
+#include <string>
 #include <vector>
 
 class QComboBox;
@@ -43,6 +45,10 @@ class FitPage : public Page {
   QWidget* makeGauges();
   QWidget* makeTable();
   void fillDecoders();
+  void writeOwn();
+  void changeOwn();
+  /// Puts a profile that was just written to use.
+  void choose(const model::DecoderProfile& made);
   void refresh();
   void refreshFacts();
   void refreshVerdict();
@@ -51,8 +57,11 @@ class FitPage : public Page {
   [[nodiscard]] const model::DecoderProfile* profile() const;
 
   std::vector<model::DecoderProfile> profiles_;
+  std::set<std::string> shipped_;  ///< ids of those that come with the program
   FitSoundModel* model_;
   QComboBox* decoder_ = nullptr;
+  QPushButton* own_ = nullptr;
+  QPushButton* change_ = nullptr;
   QLabel* facts_ = nullptr;
   Gauge memory_;
   Gauge voices_;

@@ -17,12 +17,27 @@
 
 namespace fourbeat::store {
 
-/// All decoder profiles of data_folder()/decoders, by id.
+/// All decoder profiles, by id: those of data_folder()/decoders, and the user's own. Errors: those
+/// of the first file that cannot be read, bad_input (an id twice).
 [[nodiscard]] Result<std::vector<model::DecoderProfile>> load_decoder_profiles();
+/// Those of data_folder()/decoders alone, by id.
+[[nodiscard]] Result<std::vector<model::DecoderProfile>> load_shipped_decoder_profiles();
+/// Where a user's own profiles are: $FOURBEAT_CONFIG, else $XDG_CONFIG_HOME/fourbeat, else
+/// ~/.config/fourbeat; "/decoders" below it. It need not be there.
+[[nodiscard]] std::filesystem::path own_decoder_folder();
 /// One of them. Errors: not_found (detail lists the ids there are).
 [[nodiscard]] Result<model::DecoderProfile> load_decoder_profile(const std::string& id);
 [[nodiscard]] Result<model::DecoderProfile> parse_decoder_profile(std::string_view text,
                                                                   const std::string& file);
+
+/// A profile's file; parse_decoder_profile() gives it back.
+[[nodiscard]] std::string decoder_profile_text(const model::DecoderProfile& profile);
+/// The id of a profile of that name: its letters a to z and digits, "-" between words; "" where it
+/// has none.
+[[nodiscard]] std::string decoder_profile_id(std::string_view name);
+/// Writes a profile to the user's own; over: in the place of the one of the same id. Errors:
+/// bad_argument (an id that is none, or another's), those of parse_decoder_profile(), io_failed.
+[[nodiscard]] Status save_own_decoder_profile(const model::DecoderProfile& profile, bool over);
 
 /// The speaker models of data_folder()/speakers ("format": "fourbeat-speaker"), by file name.
 [[nodiscard]] Result<std::vector<model::Speaker>> load_speakers();

@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "fourbeat/model/decoder_profile.h"
+
+#include <QDialog>
+#include <functional>
+#include <vector>
+
+class QCheckBox;
+class QFormLayout;
+class QLabel;
+class QLineEdit;
+class QSpinBox;
+
+namespace fourbeat::ui {
+
+/// The figures of a decoder's own data sheet, kept as a profile of the user's own. It belongs to no
+/// project, so it is not undone: it is written when it is right, and the form says what is not.
+class ProfileForm : public QDialog {
+  Q_OBJECT
+ public:
+  /// from: what the fields hold at first. own: it is one of the user's own, and is written over;
+  /// else a new one is made under the name that is given.
+  ProfileForm(const model::DecoderProfile& from, bool own, QWidget* parent);
+
+  /// What was written; only once the form was accepted.
+  [[nodiscard]] const model::DecoderProfile& profile() const { return profile_; }
+
+  void accept() override;
+
+ private:
+  template <class Number>
+  void addNumber(QFormLayout* form, const QString& words, const QString& name, const QString& unit,
+                 Number model::DecoderProfile::*at);
+  void addNumbers(QFormLayout* form, const QString& words, const QString& name,
+                  std::vector<int> model::DecoderProfile::*at);
+
+  model::DecoderProfile profile_;
+  bool own_;
+  QLineEdit* name_;
+  QCheckBox* invented_;
+  QCheckBox* overlap_;
+  QCheckBox* gain_;
+  QLabel* trouble_;
+  /// Each puts what its field holds into the profile; false, and told, when it is no figure.
+  std::vector<std::function<bool(model::DecoderProfile&)>> fields_;
+};
+
+}  // namespace fourbeat::ui
