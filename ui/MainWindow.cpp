@@ -5,14 +5,17 @@
 #include "Wording.h"
 #include "fourbeat_demo/demo.h"
 #include "frame/BudgetBar.h"
+#include "frame/Commands.h"
 #include "frame/GuideDialog.h"
 #include "frame/JobBar.h"
+#include "frame/Layout.h"
 #include "frame/MessageBar.h"
 #include "frame/QuickFind.h"
 #include "frame/Settings.h"
 #include "frame/SnagPanel.h"
 #include "frame/TransportBar.h"
 #include "frame/WelcomePage.h"
+#include "frame/WindowKeys.h"
 #include "pages/TakesPage.h"
 #include "review/SeamReview.h"
 
@@ -91,17 +94,6 @@ CloseChoice askClose(QWidget* parent, const QString& title) {
   return answer == QMessageBox::Discard ? CloseChoice::discard : CloseChoice::cancel;
 }
 
-/// Widgets in which the space bar has a meaning of its own.
-bool takesSpace(const QWidget* widget) {
-  if (const auto* view = qobject_cast<const QAbstractItemView*>(widget)) {
-    return view->currentIndex().flags().testFlag(Qt::ItemIsUserCheckable);
-  }
-  return qobject_cast<const QLineEdit*>(widget) || qobject_cast<const QTextEdit*>(widget) ||
-         qobject_cast<const QPlainTextEdit*>(widget) ||
-         qobject_cast<const QAbstractSpinBox*>(widget) || qobject_cast<const QComboBox*>(widget) ||
-         qobject_cast<const QAbstractButton*>(widget);
-}
-
 }  // namespace
 
 MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
@@ -112,7 +104,12 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
   };
   questions_.close = [this](const QString& title) { return askClose(this, title); };
   questions_.newFile = [this](const QString& suggestion) {
-    return QFileDialog::getSaveFileName(this, tr("New project"), suggestion, projectFilter());
+    // One that is there already is refused, so there is nothing to confirm.
+    return QFileDialog::getSaveFileName(this, tr("New project"), suggestion, projectFilter(),
+                                        nullptr, QFileDialog::DontConfirmOverwrite);
+  };
+  questions_.otherFile = [this](const QString& suggestion) {
+    return QFileDialog::getSaveFileName(this, tr("Save as"), suggestion, projectFilter());
   };
   questions_.openFile = [this] {
     return QFileDialog::getOpenFileName(this, tr("Open a project"), settings::lastFolder(),
@@ -125,17 +122,25 @@ MainWindow::MainWindow(QWidget* parent) : QMainWindow(parent) {
                   "Allow it?")
                    .arg(folder)) == QMessageBox::Yes;
   };
+  questions_.forget = [this](int count) {
+    return QMessageBox::question(
+               this, tr("Changes kept aside"),
+               tr("Delete the changes that were kept aside, of %n project(s), for "
+                  "good? The projects themselves stay.",
+                  nullptr, count)) == QMessageBox::Yes;
+  };
   makeFrame();
   makeActions();
   resize(1280, 800);
   restoreGeometry(settings::windowGeometry());
   restoreState(settings::windowState());
-  qApp->installEventFilter(this);
+  keys_ = std::make_unique<WindowKeys>(*this, transport_);
+  connect(keys_.get(), &WindowKeys::escaped, messages_, &QWidget::hide);
   showWelcome();
 }
 
 MainWindow::~MainWindow() {
-  qApp->removeEventFilter(this);
+  keys_.reset();
   transport_.stop();
   delete seams_;
   // Pages look at the workspace until they are gone, and at the transport after that.
@@ -160,6 +165,7 @@ void MainWindow::makeFrame() {
   tabs_->setExpanding(false);
   tabs_->setDrawBase(false);
   tabs_->setAccessibleName(tr("Pages"));
+  tabs_->ensurePolished();  // its tabs are measured as the style sheet draws them
   top->addWidget(tabs_, 1);
   auto* finder = new QToolButton(middle);
   finder->setObjectName(QStringLiteral("find"));
@@ -234,6 +240,8 @@ void MainWindow::makeFrame() {
   connect(welcome_, &WelcomePage::projectWanted, this,
           [this](const QString& path) { openProject(textPath(path)); });
   connect(welcome_, &WelcomePage::unsavedWanted, this, &MainWindow::openJournal);
+  connect(welcome_, &WelcomePage::asideWanted, this, &MainWindow::openAside);
+  connect(welcome_, &WelcomePage::asideUnwanted, this, &MainWindow::forgetAside);
 }
 
 void MainWindow::makeActions() {
@@ -403,8 +411,28 @@ bool MainWindow::openJournal(const QString& journalFile) {
   return openProject(journal->project_path);
 }
 
+void MainWindow::openAside(const QString& asideFile) {
+  const auto project = store::take_journal_back(textPath(asideFile));
+  if (project) {
+    openProject(*project);
+  } else {
+    tell(errorLine(project.error()), true);
+  }
+  welcome_->refresh();
+}
+
+void MainWindow::forgetAside() {
+  const std::vector<store::JournalFile> aside = store::list_journals_aside();
+  if (aside.empty() || !questions_.forget(static_cast<int>(aside.size()))) return;
+  for (const store::JournalFile& journal : aside) {
+    std::error_code failed;
+    std::filesystem::remove(journal.file, failed);
+    if (failed) tell(tr("%1: %2").arg(pathText(journal.file), text(failed.message())), true);
+  }
+  welcome_->refresh();
+}
+
 bool MainWindow::newProject(const std::filesystem::path& path) {
-  if (!closeProject()) return false;
   model::Project project;
   project.title = utf8(QFileInfo(pathText(path)).completeBaseName());
   Result<std::unique_ptr<Document>> document = Document::create(path, project);
@@ -412,6 +440,8 @@ bool MainWindow::newProject(const std::filesystem::path& path) {
     tell(errorLine(document.error()), true);
     return false;
   }
+  // The one that is open is closed once the other is there.
+  if (!closeProject()) return false;
   showDocument(std::move(*document));
   return true;
 }
@@ -482,6 +512,7 @@ Page* MainWindow::page(int place) {
     kept->setAccessibleName(kinds_.at(at).name);
     connect(kept, &Page::needChanged, this, &MainWindow::refreshNeed);
     stack_->addWidget(kept);
+    layout::restore(*kept, kinds_.at(at).icon);
   }
   return kept;
 }
@@ -526,8 +557,17 @@ void MainWindow::showWelcome() {
   refreshTitle();
 }
 
+void MainWindow::keepArrangement() {
+  for (std::size_t i = 0; i < pages_.size(); ++i) {
+    if (pages_[i] != nullptr) layout::keep(*pages_[i], kinds_[i].icon);
+  }
+  // The welcome page shows no docks: that is no layout to remember.
+  settings::keepWindow(saveGeometry(), workspace_ ? saveState() : settings::windowState());
+}
+
 bool MainWindow::closeProject() {
   if (!workspace_) return true;
+  finishTyping();
   Document& document = workspace_->document();
   if (document.isModified()) {
     switch (questions_.close(text(document.project().title))) {
@@ -544,6 +584,7 @@ bool MainWindow::closeProject() {
         break;
     }
   }
+  keepArrangement();
   transport_.stop();
   pageMaker_.stop();
   delete seams_;
@@ -568,7 +609,7 @@ void MainWindow::askNew() {
     return;
   }
   if (!path.endsWith(projectSuffix)) path += projectSuffix;
-  newProject(textPath(path));
+  if (!newProject(textPath(path))) dropped_.clear();
 }
 
 void MainWindow::askOpen() {
@@ -588,8 +629,24 @@ void MainWindow::reviewSeams(qint64 segment) {
   seams_->activateWindow();
 }
 
+void MainWindow::finishTyping() {
+  QPointer<QWidget> field = focusWidget();
+  if (!field || field->window() != this) return;
+  // A field hands over what was typed when it is left; a cell's is gone then.
+  QWidget* view = field->parentWidget();
+  while (view != nullptr && qobject_cast<QAbstractItemView*>(view) == nullptr)
+    view = view->parentWidget();
+  field->clearFocus();
+  if (field && field->isVisible()) {
+    field->setFocus(Qt::OtherFocusReason);
+  } else if (view != nullptr) {
+    view->setFocus(Qt::OtherFocusReason);
+  }
+}
+
 void MainWindow::save() {
   if (!workspace_) return;
+  finishTyping();
   if (const Status saved = workspace_->document().save(); !saved) {
     tell(errorLine(saved.error()), true);
   } else {
@@ -599,7 +656,8 @@ void MainWindow::save() {
 
 void MainWindow::saveAs() {
   if (!workspace_) return;
-  QString path = questions_.newFile(pathText(workspace_->document().path()));
+  finishTyping();
+  QString path = questions_.otherFile(pathText(workspace_->document().path()));
   if (path.isEmpty()) return;
   if (!path.endsWith(projectSuffix)) path += projectSuffix;
   if (const Status saved = workspace_->document().saveAs(textPath(path)); !saved) {
@@ -616,15 +674,16 @@ void MainWindow::find() {
   if (workspace_) {
     all = findablesOf(workspace_->project(), [this](const QString& pointer) { reveal(pointer); });
   }
-  for (QMenu* menu : menuBar()->findChildren<QMenu*>(QString(), Qt::FindDirectChildrenOnly)) {
-    for (QAction* action : menu->actions()) {
-      if (action->isSeparator() || action->menu() != nullptr || !action->isEnabled()) continue;
-      QString name = action->text().section(QLatin1Char('\t'), 0, 0);
-      name.remove(QLatin1Char('&'));
-      if (!action->shortcut().isEmpty()) {
-        name += QStringLiteral("  (%1)").arg(action->shortcut().toString(QKeySequence::NativeText));
-      }
-      all.push_back({name, tr("Command"), QStringLiteral("keys"), [action] { action->trigger(); }});
+  const auto add = [&all](std::vector<Findable> more) {
+    all.insert(all.end(), std::make_move_iterator(more.begin()),
+               std::make_move_iterator(more.end()));
+  };
+  add(commandsOf(*menuBar()));
+  // The page in view first: of two buttons of one name it has the likelier.
+  for (const bool current : {true, false}) {
+    for (std::size_t i = 0; i < pages_.size(); ++i) {
+      if (pages_[i] == nullptr || (pages_[i] == currentPage()) != current) continue;
+      add(commandsOf(*pages_[i], kinds_[i].name, [this, i] { showPage(static_cast<int>(i)); }));
     }
   }
   QuickFind dialog(std::move(all), this);
@@ -679,16 +738,8 @@ void MainWindow::refreshTitle() {
 }
 
 void MainWindow::closeEvent(QCloseEvent* event) {
-  const QByteArray geometry = saveGeometry();
-  const QByteArray state = saveState();
-  const bool open = workspace_ != nullptr;
-  if (!closeProject()) {
-    event->ignore();
-    return;
-  }
-  // The layout of the welcome page, which shows no docks, is none to remember.
-  settings::keepWindow(geometry, open ? state : settings::windowState());
-  event->accept();
+  if (!workspace_) keepArrangement();
+  event->setAccepted(closeProject());
 }
 
 void MainWindow::dragEnterEvent(QDragEnterEvent* event) {
@@ -713,40 +764,6 @@ void MainWindow::dropEvent(QDropEvent* event) {
   }
   showPage(takesPlace);
   addTakes(files);
-}
-
-bool MainWindow::eventFilter(QObject* watched, QEvent* event) {
-  const bool here = isActiveWindow() && watched == focusWidget();
-  if (event->type() == QEvent::ShortcutOverride && here) {
-    // A field that has nothing of its own to undo leaves the keys to the project's undo.
-    const auto* key = static_cast<QKeyEvent*>(event);
-    if (key->matches(QKeySequence::Undo) || key->matches(QKeySequence::Redo)) {
-      const bool undoes = key->matches(QKeySequence::Undo);
-      const auto* line = qobject_cast<QLineEdit*>(watched);
-      const auto* words = qobject_cast<QPlainTextEdit*>(watched);
-      const bool own =
-          (line != nullptr && (undoes ? line->isUndoAvailable() : line->isRedoAvailable())) ||
-          (words != nullptr &&
-           (undoes ? words->document()->isUndoAvailable() : words->document()->isRedoAvailable()));
-      if ((line != nullptr || words != nullptr) && !own) {
-        event->ignore();
-        return true;
-      }
-    }
-  }
-  if (event->type() == QEvent::KeyPress && here) {
-    const auto* key = static_cast<QKeyEvent*>(event);
-    // The button that began the playing has the keyboard: the space bar stops, not begins again.
-    const bool stops = transport_.isPlaying() && qobject_cast<QAbstractButton*>(watched) &&
-                       !watched->property("ownsSpace").toBool();
-    if (key->key() == Qt::Key_Space && key->modifiers() == Qt::NoModifier && !key->isAutoRepeat() &&
-        (stops || !takesSpace(qobject_cast<QWidget*>(watched)))) {
-      transport_.toggle();
-      return true;
-    }
-    if (key->key() == Qt::Key_Escape && messages_->isVisible()) messages_->hide();
-  }
-  return QMainWindow::eventFilter(watched, event);
 }
 
 }  // namespace fourbeat::ui

@@ -25,6 +25,7 @@ class MessageBar;
 class SeamReview;
 class SnagPanel;
 class WelcomePage;
+class WindowKeys;
 
 /// What to do with work that was not saved before the program died.
 enum class RecoveryChoice { take, setAside, cancel };
@@ -41,9 +42,13 @@ class MainWindow : public QMainWindow {
     std::function<CloseChoice(const QString& title)> close;
     /// Name of a project file to make; "" cancels. suggestion: a whole path.
     std::function<QString(const QString& suggestion)> newFile;
+    /// Name of a project file to save as; one that is there is written over. "" cancels.
+    std::function<QString(const QString& suggestion)> otherFile;
     std::function<QString()> openFile;
     /// Whether takes in that folder, outside the project's own, may be read.
     std::function<bool(const QString& folder)> trust;
+    /// Whether the changes that were kept aside, so many, are deleted.
+    std::function<bool(int count)> forget;
   };
 
   explicit MainWindow(QWidget* parent = nullptr);
@@ -76,7 +81,6 @@ class MainWindow : public QMainWindow {
   void closeEvent(QCloseEvent* event) override;
   void dragEnterEvent(QDragEnterEvent* event) override;
   void dropEvent(QDropEvent* event) override;
-  bool eventFilter(QObject* watched, QEvent* event) override;
 
  private:
   void makeActions();
@@ -87,20 +91,27 @@ class MainWindow : public QMainWindow {
   void addTakes(const QStringList& files);
   void showWelcome();
   bool openJournal(const QString& journalFile);
+  void openAside(const QString& asideFile);
+  void forgetAside();
   void askTrust();
   void askNew();
   void askOpen();
   void find();
+  /// Hands what is typed in a field, and not yet in the project, over to it.
+  void finishTyping();
   void save();
   void saveAs();
   void refreshTitle();
   void refreshNeed();
   void reviewSeams(qint64 segment);
+  /// Remembers how the window and the pages are arranged.
+  void keepArrangement();
   void tell(const QString& line, bool trouble);
 
   Questions questions_;
   Transport transport_;
   JobRunner programJobs_;  ///< work that no project owns: writing the demo
+  std::unique_ptr<WindowKeys> keys_;
   std::unique_ptr<Workspace> workspace_;
   std::vector<PageKind> kinds_ = pageKinds();
   std::vector<Page*> pages_;  ///< one a kind; null until made

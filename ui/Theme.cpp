@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "Theme.h"
 
+#include <QAbstractItemView>
 #include <QApplication>
 #include <QDBusConnection>
 #include <QDBusMessage>
@@ -11,10 +12,12 @@
 #include <QPixmapCache>
 #include <QProgressBar>
 #include <QProxyStyle>
+#include <QPushButton>
 #include <QStyle>
 #include <QStyleFactory>
 #include <QStyleOption>
 #include <QSvgRenderer>
+#include <QToolButton>
 #include <array>
 
 /// The resources of a static library are linked in by name, from outside any namespace.
@@ -26,14 +29,28 @@ namespace fourbeat::ui {
 
 namespace {
 
+/// What draws the ring around itself by the style sheet.
+bool ringsItself(const QWidget* widget) {
+  return qobject_cast<const QPushButton*>(widget) || qobject_cast<const QToolButton*>(widget);
+}
+
 /// Fusion, its check boxes framed so that an empty one is seen on dark ground too
-/// (WCAG 2.1, 1.4.11).
+/// (WCAG 2.1, 1.4.11), and a ring around whatever has the keyboard (2.4.7).
 class FramedBoxes : public QProxyStyle {
  public:
   using QProxyStyle::QProxyStyle;
 
   void drawPrimitive(PrimitiveElement element, const QStyleOption* option, QPainter* painter,
                      const QWidget* widget) const override {
+    if (element == PE_FrameFocusRect) {
+      if (qobject_cast<const QAbstractItemView*>(widget)) {
+        painter->setPen(Theme::instance().color(Theme::Ink::focus));
+        painter->drawRect(option->rect.adjusted(0, 0, -1, -1));
+      } else if (!ringsItself(widget)) {
+        Theme::drawFocusRing(*painter, option->rect);
+      }
+      return;
+    }
     QProxyStyle::drawPrimitive(element, option, painter, widget);
     if (element != PE_IndicatorCheckBox && element != PE_IndicatorItemViewItemCheck) return;
     const bool enabled = (option->state & State_Enabled) != 0;
@@ -43,6 +60,30 @@ class FramedBoxes : public QProxyStyle {
     painter->setRenderHint(QPainter::Antialiasing);
     painter->drawRoundedRect(QRectF(option->rect).adjusted(0.5, 0.5, -0.5, -0.5), 2.0, 2.0);
     painter->restore();
+  }
+
+  int styleHint(StyleHint hint, const QStyleOption* option, const QWidget* widget,
+                QStyleHintReturn* more) const override {
+    // Their icons would be another set's.
+    if (hint == SH_DialogButtonBox_ButtonsHaveIcons) return 0;
+    return QProxyStyle::styleHint(hint, option, widget, more);
+  }
+
+  void drawControl(ControlElement element, const QStyleOption* option, QPainter* painter,
+                   const QWidget* widget) const override {
+    QProxyStyle::drawControl(element, option, painter, widget);
+    // The tab in front; the pages' own tabs are drawn by the style sheet.
+    if (element == CE_TabBarTabLabel && (option->state & State_HasFocus) != 0 &&
+        widget->objectName() != QLatin1String("pages"))
+      Theme::drawFocusRing(*painter, option->rect.adjusted(2, 2, -2, -2));
+  }
+
+  void drawComplexControl(ComplexControl control, const QStyleOptionComplex* option,
+                          QPainter* painter, const QWidget* widget) const override {
+    QProxyStyle::drawComplexControl(control, option, painter, widget);
+    const bool field = control == CC_ComboBox || control == CC_SpinBox || control == CC_Slider;
+    if (field && (option->state & State_HasFocus) != 0)
+      Theme::drawFocusRing(*painter, option->rect);
   }
 };
 
@@ -130,6 +171,16 @@ double luminance(const QColor& color) {
          0.0722 * linear(color.blueF());
 }
 
+const QString schemeGroup = QStringLiteral("org.freedesktop.appearance");
+const QString schemeKey = QStringLiteral("color-scheme");
+
+/// What the portal answers: the number may be wrapped more than once.
+int unwrapped(QVariant value) {
+  while (value.canConvert<QDBusVariant>())
+    value = value.value<QDBusVariant>().variant();
+  return value.toInt();
+}
+
 QString sheet() {
   QFile file(QStringLiteral(":/fourbeat/theme.qss"));
   return file.open(QIODevice::ReadOnly) ? QString::fromUtf8(file.readAll()) : QString();
@@ -153,12 +204,16 @@ void Theme::install(QApplication& application) {
   QDBusConnection::sessionBus().connect(
       QString(), QStringLiteral("/org/freedesktop/portal/desktop"),
       QStringLiteral("org.freedesktop.portal.Settings"), QStringLiteral("SettingChanged"), this,
-      SLOT(systemSettingChanged()));
+      SLOT(systemSettingChanged(QString, QString, QDBusVariant)));
+  scheme_ = askScheme();
   apply();
 }
 
-void Theme::systemSettingChanged() {
-  apply();
+void Theme::systemSettingChanged(const QString& group, const QString& key,
+                                 const QDBusVariant& value) {
+  if (group != schemeGroup || key != schemeKey) return;
+  scheme_ = Scheme(std::clamp(unwrapped(value.variant()), 0, 2));
+  if (mode_ == Mode::system) apply();
 }
 
 void Theme::setMode(Mode mode) {
@@ -166,25 +221,24 @@ void Theme::setMode(Mode mode) {
   apply();
 }
 
-bool Theme::systemIsDark() const {
-  // The desktop's own word (freedesktop.org portal, "color-scheme": 1 dark, 2 light), where there
-  // is one; else the palette the platform started with.
+Theme::Scheme Theme::askScheme() {
+  const QDBusConnection bus = QDBusConnection::sessionBus();
+  if (!bus.isConnected()) return Scheme::none;
   QDBusMessage ask = QDBusMessage::createMethodCall(
       QStringLiteral("org.freedesktop.portal.Desktop"),
       QStringLiteral("/org/freedesktop/portal/desktop"),
       QStringLiteral("org.freedesktop.portal.Settings"), QStringLiteral("Read"));
-  ask << QStringLiteral("org.freedesktop.appearance") << QStringLiteral("color-scheme");
-  const QDBusConnection bus = QDBusConnection::sessionBus();
-  if (bus.isConnected()) {
-    const QDBusMessage answer = bus.call(ask, QDBus::Block, 100);
-    if (answer.type() == QDBusMessage::ReplyMessage && !answer.arguments().isEmpty()) {
-      QVariant value = answer.arguments().constFirst();
-      while (value.canConvert<QDBusVariant>())
-        value = value.value<QDBusVariant>().variant();
-      if (value.toUInt() == 1) return true;
-      if (value.toUInt() == 2) return false;
-    }
-  }
+  ask << schemeGroup << schemeKey;
+  // Before the first window; later changes are told.
+  const QDBusMessage answer = bus.call(ask, QDBus::Block, 100);
+  if (answer.type() != QDBusMessage::ReplyMessage || answer.arguments().isEmpty())
+    return Scheme::none;
+  return Scheme(std::clamp(unwrapped(answer.arguments().constFirst()), 0, 2));
+}
+
+bool Theme::systemIsDark() const {
+  // The desktop's own word where there is one; else the palette the platform started with.
+  if (scheme_ != Scheme::none) return scheme_ == Scheme::dark;
   return systemPalette_.color(QPalette::Window).lightnessF() <
          systemPalette_.color(QPalette::WindowText).lightnessF();
 }
@@ -288,6 +342,15 @@ QIcon Theme::icon(const QString& name) const {
 
 QIcon Theme::icon(const QString& name, Ink ink) const {
   return QIcon(new InkIcon(name, ink));
+}
+
+void Theme::drawFocusRing(QPainter& painter, const QRect& rect) {
+  painter.save();
+  painter.setRenderHint(QPainter::Antialiasing);
+  painter.setBrush(Qt::NoBrush);
+  painter.setPen(QPen(instance().color(Ink::focus), 2));
+  painter.drawRoundedRect(QRectF(rect).adjusted(1, 1, -1, -1), 3, 3);
+  painter.restore();
 }
 
 void showOver(QProgressBar* bar, bool over) {

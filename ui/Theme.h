@@ -2,6 +2,7 @@
 #pragma once
 
 #include <QColor>
+#include <QDBusVariant>
 #include <QFont>
 #include <QIcon>
 #include <QObject>
@@ -9,6 +10,7 @@
 #include <QString>
 
 class QApplication;
+class QPainter;
 class QProgressBar;
 
 namespace fourbeat::ui {
@@ -79,20 +81,29 @@ class Theme : public QObject {
   [[nodiscard]] QIcon icon(const QString& name) const;
   [[nodiscard]] QIcon icon(const QString& name, Ink ink) const;
 
+  /// The ring around what has the keyboard, two pixels wide, just inside `rect`.
+  static void drawFocusRing(QPainter& painter, const QRect& rect);
+
  Q_SIGNALS:
   /// Colours changed: repaint what is cached.
   void changed();
 
  private Q_SLOTS:
-  void systemSettingChanged();
+  /// The desktop says that one of its settings changed (freedesktop.org portal, "SettingChanged").
+  void systemSettingChanged(const QString& group, const QString& key, const QDBusVariant& value);
 
  private:
+  /// What the desktop prefers (portal, "color-scheme").
+  enum class Scheme { none = 0, dark = 1, light = 2 };
+
   Theme();
   void apply();
   [[nodiscard]] bool systemIsDark() const;
+  [[nodiscard]] static Scheme askScheme();
 
   QApplication* application_ = nullptr;
   Mode mode_ = Mode::system;
+  Scheme scheme_ = Scheme::none;
   bool dark_ = false;
   QFont systemFont_;
   QPalette systemPalette_;

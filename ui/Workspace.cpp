@@ -17,6 +17,8 @@ Workspace::Workspace(std::unique_ptr<Document> document, Transport& transport, Q
           [this](const QString& line) { tell(line); });
   connect(document_.get(), &Document::changed, this, &Workspace::watchTakes);
   connect(&watcher_, &QFileSystemWatcher::directoryChanged, this, [this] {
+    // A folder that came back (a stick, say) is watched anew.
+    watchTakes();
     media_.refresh();
     live_.refresh();
   });
@@ -30,7 +32,12 @@ void Workspace::watchTakes() {
   for (const model::Take& take : project().takes) {
     const auto file = store::take_path(document_->folder(), take, true);
     if (!file) continue;
-    const QString folder = pathText(file->parent_path());
+    // Of a folder that is gone, the nearest above it that is there: it tells the return.
+    std::filesystem::path near = file->parent_path();
+    std::error_code ignored;
+    while (!std::filesystem::is_directory(near, ignored) && near.has_relative_path())
+      near = near.parent_path();
+    const QString folder = pathText(near);
     if (!wanted.contains(folder)) wanted << folder;
   }
   // The project's own folder changes with every save; only the takes' are watched, unless it holds

@@ -9,6 +9,8 @@
 #include "fourbeat/base/text.h"
 #include "fourbeat/store/project_file.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <string_view>
 
@@ -19,6 +21,7 @@ namespace {
 constexpr std::string_view format_name = "fourbeat-journal";
 constexpr int journal_version = 1;
 constexpr std::string_view extension = ".journal";
+constexpr std::string_view aside_extension = ".aside";
 /// Digits of the path's hash in a journal's name: enough never to meet another's.
 constexpr std::size_t name_digits = 24;
 /// The first line of a journal, which tells whose it is.
@@ -88,12 +91,14 @@ Result<Journal> read_journal(const std::filesystem::path& journal_file) {
   return Journal{text_path(member("project_path").get<std::string>()), std::move(*project)};
 }
 
-std::vector<JournalFile> list_journals() {
+namespace {
+
+std::vector<JournalFile> files_named(std::string_view wanted) {
   std::vector<JournalFile> found;
   std::error_code failed;
   for (std::filesystem::directory_iterator entry(journal_folder(), failed), end;
        !failed && entry != end; entry.increment(failed)) {
-    if (entry->path().extension() != extension) continue;
+    if (entry->path().extension() != wanted) continue;
     JournalFile& file = found.emplace_back();
     file.file = entry->path();
     if (Result<Journal> journal = read_journal(entry->path())) {
@@ -106,13 +111,45 @@ std::vector<JournalFile> list_journals() {
   return found;
 }
 
+}  // namespace
+
+std::vector<JournalFile> list_journals() {
+  return files_named(extension);
+}
+
+std::vector<JournalFile> list_journals_aside() {
+  return files_named(aside_extension);
+}
+
 Result<std::filesystem::path> set_journal_aside(const std::filesystem::path& journal_file) {
-  std::filesystem::path aside = journal_file;
-  aside += ".aside";
+  // One that was set aside before stays.
+  std::filesystem::path aside;
   std::error_code failed;
+  for (int number = 1; number == 1 || std::filesystem::exists(aside, failed); ++number) {
+    aside = journal_file;
+    if (number > 1) aside += fmt::format(".{}", number);
+    aside += aside_extension;
+  }
   std::filesystem::rename(journal_file, aside, failed);
   if (failed) return Error{ErrorCode::io_failed, path_text(journal_file), {}, failed.message(), {}};
   return aside;
+}
+
+Result<std::filesystem::path> take_journal_back(const std::filesystem::path& aside_file) {
+  const Result<Journal> journal = read_journal(aside_file);
+  if (!journal) return journal.error();
+  const std::filesystem::path file = journal_path(journal->project_path);
+  std::error_code failed;
+  if (std::filesystem::exists(file, failed)) {
+    return Error{ErrorCode::bad_argument,
+                 path_text(journal->project_path),
+                 {},
+                 "there is later work on it that was not saved",
+                 "open the project, save or discard that work, and close it first"};
+  }
+  std::filesystem::rename(aside_file, file, failed);
+  if (failed) return Error{ErrorCode::io_failed, path_text(aside_file), {}, failed.message(), {}};
+  return journal->project_path;
 }
 
 }  // namespace fourbeat::store

@@ -10,7 +10,7 @@
 #include "frame/Settings.h"
 #include "frame/SnagPanel.h"
 #include "models/SnagListModel.h"
-#include "support.h"
+#include "window_rig.h"
 
 #include "fourbeat/store/journal.h"
 #include "fourbeat/store/project_file.h"
@@ -38,24 +38,6 @@ using ui::MainWindow;
 using ui::Theme;
 
 namespace {
-
-/// A window whose questions are answered by the test; one that is not expected fails it.
-std::unique_ptr<MainWindow> window_that_asks_nothing() {
-  auto window = std::make_unique<MainWindow>();
-  window->questions().recovery = [](const QString&, const QString&) {
-    FAIL("asked about recovery");
-    return ui::RecoveryChoice::cancel;
-  };
-  window->questions().close = [](const QString&) {
-    FAIL("asked about closing");
-    return ui::CloseChoice::cancel;
-  };
-  window->questions().trust = [](const QString&) {
-    FAIL("asked about trust");
-    return false;
-  };
-  return window;
-}
 
 /// Figures as a language writes them, while the object lives.
 class Spoken {

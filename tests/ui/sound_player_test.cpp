@@ -327,7 +327,7 @@ TEST_CASE("player: volume and a change of gains glide", "[ui][sound]") {
   for (std::size_t i = 1; i < out.size(); ++i)
     REQUIRE(std::abs(out[i] - out[i - 1]) < 0.002F);
   static_cast<void>(rendered(player, 4800));
-  CHECK(player.peak() == Approx(0.05));
+  CHECK(player.peak() == 0.5F);  // the meter tells the sound, whatever it is listened to at
   player.setVolume(0.0F);
   out = rendered(player, 2000);
   CHECK(out.back() == 0.0F);

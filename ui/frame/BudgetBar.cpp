@@ -38,6 +38,7 @@ BudgetBar::BudgetBar(QWidget* parent)
   row->addWidget(sign_);
   row->addWidget(used_);
   row->addWidget(figures_);
+  connect(&Theme::instance(), &Theme::changed, this, &BudgetBar::refresh);
   setWorkspace(nullptr);
 }
 
@@ -65,20 +66,22 @@ void BudgetBar::refresh() {
   if (checked && checked->fitted) {
     const fit::FitReport& fit = checked->fitted->fit;
     const int voices = checked->fitted->profile.voices;
-    const int wanted = work::voices_wanted(checked->cards).value_or(0);
+    const std::optional<int> wanted = work::voices_wanted(checked->cards);
     used_->setValue(static_cast<int>(std::min<std::int64_t>(
         wholePermille,
         fit.bytes_used * wholePermille / std::max<std::int64_t>(1, fit.bytes_available))));
-    QString line = tr("Memory %1 of %2 MiB · voices %3 of %4")
-                       .arg(mebibytes(fit.bytes_used), mebibytes(fit.bytes_available))
-                       .arg(wanted)
-                       .arg(voices);
+    const QString memory =
+        tr("Memory %1 of %2 MiB").arg(mebibytes(fit.bytes_used), mebibytes(fit.bytes_available));
+    QString line = wanted ? tr("%1 · voices %2 of %3").arg(memory).arg(*wanted).arg(voices)
+                          : tr("%1 · voices: no run card").arg(memory);
     showOver(used_, fit.bytes_used > fit.bytes_available);
     if (!fit.fits) line = tr("Too big: %1").arg(line);
     if (!workspace_->live().isCurrent()) line += tr(" …");
     figures_->setText(line);
-    if (!fit.fits || wanted > voices) {
+    if (!fit.fits || wanted.value_or(0) > voices) {
       sign(QStringLiteral("warning"), Theme::Ink::warning);
+    } else if (!wanted) {
+      sign(QStringLiteral("unknown"), Theme::Ink::mutedText);
     } else {
       sign(QStringLiteral("good"), Theme::Ink::good);
     }
@@ -86,6 +89,9 @@ void BudgetBar::refresh() {
     sign(QStringLiteral("unknown"), Theme::Ink::mutedText);
     if (workspace_->project().decoder.empty()) {
       figures_->setText(tr("No decoder chosen"));
+    } else if (!workspace_->live().trouble().isEmpty()) {
+      figures_->setText(tr("Cannot be fitted: see the Fit page"));
+      sign(QStringLiteral("warning"), Theme::Ink::warning);
     } else if (checked) {
       figures_->setText(tr("Nothing to fit yet"));
     } else {
@@ -111,8 +117,7 @@ void BudgetBar::paintEvent(QPaintEvent* event) {
   QWidget::paintEvent(event);
   if (!hasFocus()) return;
   QPainter painter(this);
-  painter.setPen(QPen(Theme::instance().color(Theme::Ink::focus), 2));
-  painter.drawRoundedRect(rect().adjusted(1, 1, -1, -1), 4, 4);
+  Theme::drawFocusRing(painter, rect());
 }
 
 }  // namespace fourbeat::ui

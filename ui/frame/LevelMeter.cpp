@@ -3,6 +3,7 @@
 
 #include "Theme.h"
 
+#include <QKeyEvent>
 #include <QLocale>
 #include <QPainter>
 #include <QTimerEvent>
@@ -28,7 +29,10 @@ double fraction(double db) {
 
 LevelMeter::LevelMeter(QWidget* parent) : QWidget(parent), shownDb_(floorDb), heldDb_(floorDb) {
   setAccessibleName(tr("Level"));
-  setToolTip(tr("Level of what is played, in dB below full scale. Click to forget an overload."));
+  setToolTip(
+      tr("Level of what is played, in dB below full scale, whatever the monitor volume. Click, or "
+         "press Return, to forget an overload."));
+  setFocusPolicy(Qt::TabFocus);
   setSizePolicy(QSizePolicy::Fixed, QSizePolicy::Fixed);
 }
 
@@ -40,7 +44,7 @@ QSize LevelMeter::sizeHint() const {
 
 void LevelMeter::setPeak(float peak) {
   const double db = peak > 0.0F ? 20.0 * std::log10(static_cast<double>(peak)) : floorDb;
-  if (db > 0.0) over_ = true;
+  if (db > 0.0) setOver(true);
   shownDb_ = std::max(shownDb_, std::max(db, floorDb));
   if (db >= heldDb_) {
     heldDb_ = db;
@@ -61,9 +65,21 @@ void LevelMeter::timerEvent(QTimerEvent* event) {
   update();
 }
 
-void LevelMeter::mousePressEvent(QMouseEvent*) {
-  over_ = false;
+void LevelMeter::setOver(bool over) {
+  if (over == over_) return;
+  over_ = over;
+  setAccessibleDescription(over ? tr("It was over full scale.") : QString());
   update();
+}
+
+void LevelMeter::mousePressEvent(QMouseEvent*) {
+  setOver(false);
+}
+
+void LevelMeter::keyPressEvent(QKeyEvent* event) {
+  if (event->key() != Qt::Key_Return && event->key() != Qt::Key_Enter)
+    return QWidget::keyPressEvent(event);
+  setOver(false);
 }
 
 void LevelMeter::paintEvent(QPaintEvent*) {
@@ -96,6 +112,7 @@ void LevelMeter::paintEvent(QPaintEvent*) {
                              : tr("%1 dB").arg(QLocale().toString(heldDb_, 'f', 1));
   painter.drawText(QRectF(bar.right() + figureGap, 0, width() - bar.right() - figureGap, height()),
                    Qt::AlignVCenter | Qt::AlignLeft, figure);
+  if (hasFocus()) Theme::drawFocusRing(painter, rect());
 }
 
 }  // namespace fourbeat::ui

@@ -21,8 +21,10 @@ QSettings& store() {
 const QString recentKey = QStringLiteral("recent");
 const QString geometryKey = QStringLiteral("window/geometry");
 const QString stateKey = QStringLiteral("window/state");
+const QString arrangementKey = QStringLiteral("pages/%1");
 const QString themeKey = QStringLiteral("theme");
 const QString deviceKey = QStringLiteral("sound/device");
+const QString volumeKey = QStringLiteral("sound/volume");
 const QString folderKey = QStringLiteral("folder");
 
 }  // namespace
@@ -60,6 +62,16 @@ void keepWindow(const QByteArray& geometry, const QByteArray& state) {
   store().setValue(stateKey, state);
 }
 
+QList<int> arrangement(const QString& part) {
+  QList<int> numbers;
+  for (const QVariant& number : store().value(arrangementKey.arg(part)).toList())
+    numbers << number.toInt();
+  return numbers;
+}
+void keepArrangement(const QString& part, const QList<int>& numbers) {
+  store().setValue(arrangementKey.arg(part), QVariantList(numbers.begin(), numbers.end()));
+}
+
 QString themeMode() {
   return store().value(themeKey, QStringLiteral("system")).toString();
 }
@@ -72,6 +84,13 @@ QByteArray soundDevice() {
 }
 void keepSoundDevice(const QByteArray& id) {
   store().setValue(deviceKey, id);
+}
+
+int volumeDb() {
+  return store().value(volumeKey, 0).toInt();
+}
+void keepVolumeDb(int db) {
+  store().setValue(volumeKey, db);
 }
 
 QString lastFolder() {

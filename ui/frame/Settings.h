@@ -19,6 +19,11 @@ void clearRecentProjects();
 [[nodiscard]] QByteArray windowState();
 void keepWindow(const QByteArray& geometry, const QByteArray& state);
 
+/// How a part of a page is arranged: sizes or places, as frame/Layout.h puts them; empty: never
+/// kept.
+[[nodiscard]] QList<int> arrangement(const QString& part);
+void keepArrangement(const QString& part, const QList<int>& numbers);
+
 /// "system", "light" or "dark".
 [[nodiscard]] QString themeMode();
 void keepThemeMode(const QString& mode);
@@ -26,6 +31,10 @@ void keepThemeMode(const QString& mode);
 /// The sound device's id; empty: the system's default.
 [[nodiscard]] QByteArray soundDevice();
 void keepSoundDevice(const QByteArray& id);
+
+/// Monitor volume, dB; 0: full.
+[[nodiscard]] int volumeDb();
+void keepVolumeDb(int db);
 
 /// The folder that file dialogs start in.
 [[nodiscard]] QString lastFolder();

@@ -93,13 +93,14 @@ TransportBar::TransportBar(Transport& transport, QWidget* parent)
   connect(volume_, &QSlider::valueChanged, this, [this](int db) {
     transport_.setVolumeDb(db <= quietestDb ? -60.0 : db);
     volume_->setToolTip(tr("Monitor volume %1 dB; it changes nothing that is delivered").arg(db));
+    settings::keepVolumeDb(db);
   });
   connect(devices_, &QMenu::aboutToShow, this, &TransportBar::fillDevices);
   connect(&transport_, &Transport::stateChanged, this, &TransportBar::refresh);
   connect(&transport_, &Transport::positionChanged, this, &TransportBar::showPosition);
   connect(&transport_, &Transport::levelChanged, meter_, &LevelMeter::setPeak);
-  volume_->setValue(0);
   volume_->setToolTip(tr("Monitor volume 0 dB; it changes nothing that is delivered"));
+  volume_->setValue(settings::volumeDb());
   transport_.setDevice(settings::soundDevice());
   refresh();
 }

@@ -98,17 +98,27 @@ void WelcomePage::refresh() {
     lists_->addWidget(button);
     return button;
   };
-  const std::vector<store::JournalFile> journals = store::list_journals();
-  if (!journals.empty()) lists_->addWidget(heading(tr("Unsaved work"), this));
-  for (const store::JournalFile& journal : journals) {
-    const QString place = journal.project_path.empty()
-                              ? tr("cannot be read: %1").arg(pathText(journal.file))
-                              : pathText(journal.project_path);
-    const QString name =
-        journal.title.empty() ? tr("A project without a title") : text(journal.title);
-    auto* button = entry(QStringLiteral("recover"), name, place);
-    connect(button, &QCommandLinkButton::clicked, this,
-            [this, file = pathText(journal.file)] { Q_EMIT unsavedWanted(file); });
+  const auto unsaved = [&](const QString& title, const std::vector<store::JournalFile>& journals,
+                           void (WelcomePage::*wanted)(const QString&)) {
+    if (!journals.empty()) lists_->addWidget(heading(title, this));
+    for (const store::JournalFile& journal : journals) {
+      const QString file = pathText(journal.file);
+      const QString place = journal.project_path.empty() ? tr("cannot be read: %1").arg(file)
+                                                         : pathText(journal.project_path);
+      const QString name =
+          journal.title.empty() ? tr("A project without a title") : text(journal.title);
+      connect(entry(QStringLiteral("recover"), name, place), &QCommandLinkButton::clicked, this,
+              [this, file, wanted] { (this->*wanted)(file); });
+    }
+  };
+  unsaved(tr("Unsaved work"), store::list_journals(), &WelcomePage::unsavedWanted);
+  const std::vector<store::JournalFile> aside = store::list_journals_aside();
+  unsaved(tr("Changes kept aside"), aside, &WelcomePage::asideWanted);
+  if (!aside.empty()) {
+    auto* forget = new QPushButton(tr("Delete what is kept aside …"), this);
+    forget->setIcon(Theme::instance().icon(QStringLiteral("remove")));
+    lists_->addWidget(forget, 0, Qt::AlignLeft);
+    connect(forget, &QPushButton::clicked, this, &WelcomePage::asideUnwanted);
   }
   const QStringList recent = settings::recentProjects();
   if (!recent.isEmpty()) lists_->addWidget(heading(tr("Recent projects"), this));

@@ -24,6 +24,9 @@ class WelcomePage : public QWidget {
   void projectWanted(const QString& path);
   /// Unsaved work whose project file is gone or never mattered: by its journal file.
   void unsavedWanted(const QString& journalFile);
+  /// Changes that were kept aside when a project was opened as last saved: by their file.
+  void asideWanted(const QString& asideFile);
+  void asideUnwanted();
 
  protected:
   void showEvent(QShowEvent* event) override;

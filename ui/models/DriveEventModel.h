@@ -61,6 +61,7 @@ class DriveEventModel : public QAbstractTableModel {
   std::vector<std::size_t> shown_;  ///< indices into events()
 };
 
-Q_DECLARE_OPERATORS_FOR_FLAGS(DriveEventModel::Kinds)
-
 }  // namespace fourbeat::ui
+
+// In no namespace: within fourbeat::ui it would hide the operators of Qt, which are in none.
+Q_DECLARE_OPERATORS_FOR_FLAGS(fourbeat::ui::DriveEventModel::Kinds)

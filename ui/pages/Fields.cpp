@@ -79,6 +79,14 @@ void showValue(QLineEdit* field, const QString& value) {
   field->setCursorPosition(0);  // a long text is read from its beginning
 }
 
+void forgetTyping(QLineEdit* field) {
+  if (!field->isUndoAvailable() && !field->isRedoAvailable()) return;
+  const QSignalBlocker quiet(field);
+  const int cursor = field->cursorPosition();
+  field->setText(field->text());
+  field->setCursorPosition(cursor);
+}
+
 void onNumber(QDoubleSpinBox* field, const std::function<void(double)>& change,
               const std::function<void()>& ended) {
   QObject::connect(field, &QDoubleSpinBox::valueChanged, field, change);
@@ -88,7 +96,7 @@ void onNumber(QDoubleSpinBox* field, const std::function<void(double)>& change,
 void onLine(QLineEdit* field, const std::function<void(const QString&)>& change) {
   QObject::connect(field, &QLineEdit::editingFinished, field, [field, change] {
     if (!field->isModified()) return;
-    field->setModified(false);
+    forgetTyping(field);
     change(field->text());
   });
 }

@@ -50,6 +50,8 @@ void makePrimary(QPushButton* button, const QString& icon = {});
 void showValue(QDoubleSpinBox* field, double value);
 void showValue(QLineEdit* field, const QString& value);
 
+/// Drops what a line could undo and redo of its own: its text is in the project.
+void forgetTyping(QLineEdit* field);
 /// Calls `change` at each change by hand, and `ended` once the field is left or Enter is pressed.
 void onNumber(QDoubleSpinBox* field, const std::function<void(double)>& change,
               const std::function<void()>& ended);

@@ -233,7 +233,7 @@ QWidget* NotesPage::makeDelivery() {
       tr("Check, fit and write the bundle, then read it back and prove it"), [this] { pack(); },
       QKeySequence(Qt::CTRL | Qt::Key_E), this);
   makePrimary(pack_, QStringLiteral("export"));
-  openFolder_ = makeButton(this, QStringLiteral("folder"), tr("Open its &folder"),
+  openFolder_ = makeButton(this, QStringLiteral("folder"), tr("&Open its folder"),
                            tr("Show the bundle among your files"), [this] {
                              const QFileInfo packed(packedTo_);
                              QDesktopServices::openUrl(QUrl::fromLocalFile(

@@ -2,6 +2,7 @@
 #include "PageParts.h"
 
 #include "Fields.h"
+#include "Page.h"
 
 #include <QCoreApplication>
 #include <QHeaderView>
@@ -23,7 +24,8 @@ QPushButton* makeButton(QWidget* parent, const QString& iconName, const QString&
   if (!key.isEmpty() && scope != nullptr) {
     tip += QStringLiteral(" (%1)").arg(key.toString(QKeySequence::NativeText));
     auto* shortcut = new QShortcut(key, scope);
-    shortcut->setContext(Qt::WidgetWithChildrenShortcut);
+    const bool pages = qobject_cast<Page*>(scope) != nullptr;
+    shortcut->setContext(pages ? Qt::WindowShortcut : Qt::WidgetWithChildrenShortcut);
     QObject::connect(shortcut, &QShortcut::activated, button, [button] { button->click(); });
   }
   button->setToolTip(tip);

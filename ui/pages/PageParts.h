@@ -18,7 +18,8 @@ namespace fourbeat::ui {
 /// What the pages are put together from.
 
 /// A button with its tool tip and, where there is one, its key: the key works while the focus is
-/// in `scope`, and the tool tip names it.
+/// in `scope`, or anywhere in the window while a page that is the scope is in view; the tool tip
+/// names it.
 QPushButton* makeButton(QWidget* parent, const QString& iconName, const QString& label,
                         const QString& toolTip, std::function<void()> pressed,
                         const QKeySequence& key = {}, QWidget* scope = nullptr);

@@ -108,7 +108,7 @@ QWidget* TrialRunPage::makeDrawing() {
       "muted");
   words->setAlignment(Qt::AlignCenter);
   middle->addWidget(words);
-  QPushButton* add = makeButton(none, QStringLiteral("add"), tr("Add the &standard cards"),
+  QPushButton* add = makeButton(none, QStringLiteral("add"), tr("Add the stan&dard cards"),
                                 tr("Write the run cards that every set should be driven by"));
   makePrimary(add, QStringLiteral("add"));
   connect(add, &QPushButton::clicked, this, [this] { addStandardCards(); });
@@ -149,7 +149,7 @@ QWidget* TrialRunPage::makeBar() {
                  tr("Take this card off the set's list; its file stays"), [this] { removeCard(); });
   render_ = makeButton(
       this, {}, tr("&Render"), tr("Fit the set and drive it by this card"), [this] { render(); },
-      QKeySequence(Qt::CTRL | Qt::Key_R), this);
+      QKeySequence(Qt::CTRL | Qt::Key_Return), this);
   makePrimary(render_);
   play_ = makeButton(this, QStringLiteral("play"), tr("Pla&y"), tr("Play the run (space bar)"),
                      [this] { playRequested(); });

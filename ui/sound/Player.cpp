@@ -150,6 +150,7 @@ void Player::render(std::span<float> out, double rate_hz) noexcept {
         give(current_);
       }
     }
+    meter(chunk, rate_hz);
     const auto count = static_cast<float>(chunk.size());
     const float most = count / static_cast<float>(volume_slope_s * rate_hz);
     const float after = gain_ + std::clamp(volume - gain_, -most, most);
@@ -159,7 +160,6 @@ void Player::render(std::span<float> out, double rate_hz) noexcept {
         chunk[i] *= gain_ + slope * static_cast<float>(i + 1);
       gain_ = after;
     }
-    meter(chunk, rate_hz);
     frame += static_cast<std::int64_t>(chunk.size());
   }
   rendered_.store(frame, std::memory_order_release);

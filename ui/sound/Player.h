@@ -79,7 +79,8 @@ class Player {
 
   // Any thread.
 
-  /// Highest sample of the last 50 ms, after the volume.
+  /// Highest sample of the last 50 ms, before the volume: an overload shows however softly it is
+  /// listened to.
   [[nodiscard]] float peak() const noexcept { return peak_.load(std::memory_order_relaxed); }
   /// Frames rendered so far.
   [[nodiscard]] std::int64_t rendered() const noexcept {

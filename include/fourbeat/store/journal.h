@@ -49,9 +49,17 @@ struct JournalFile {
 /// open in another program (its lock tells).
 [[nodiscard]] std::vector<JournalFile> list_journals();
 
-/// Puts a journal that cannot be read, or is not wanted now, aside: renamed to "<name>.aside".
-/// Returns its new path. Errors: io_failed.
+/// Puts a journal that cannot be read, or is not wanted now, aside: renamed to "<name>.aside", or
+/// "<name>.2.aside" and so on where one is aside already. Returns its new path. Errors: io_failed.
 [[nodiscard]] Result<std::filesystem::path> set_journal_aside(
     const std::filesystem::path& journal_file);
+
+/// The journals that were set aside, by file name.
+[[nodiscard]] std::vector<JournalFile> list_journals_aside();
+
+/// Makes one that was set aside the journal of its project again; returns the project's path.
+/// Errors: as read_journal, bad_argument (the project has a journal), io_failed.
+[[nodiscard]] Result<std::filesystem::path> take_journal_back(
+    const std::filesystem::path& aside_file);
 
 }  // namespace fourbeat::store
