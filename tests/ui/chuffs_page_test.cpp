@@ -24,6 +24,7 @@
 #include <QListWidget>
 #include <QLocale>
 #include <QPushButton>
+#include <QSignalSpy>
 #include <QTableView>
 #include <QTest>
 
@@ -214,6 +215,10 @@ TEST_CASE("chuffs page: a row plays at the speed asked for, with its beats shown
   Q_EMIT f.transport.positionChanged(FrameIndex(4'800));
   CHECK(hearing->view().playhead() == FrameIndex(4'800));
   f.transport.stop();
+  hearing->view().setPlayhead(FrameIndex(9'600));
+  f.page.playRequested();
+  CHECK(f.transport.request().from == FrameIndex(9'600));
+  f.transport.stop();
   // The picture of a row that is gone goes with it.
   REQUIRE(f.workspace.perform(QStringLiteral("r"), {model::Remove<model::ChuffRow>{row.id}}));
   REQUIRE(waitUntil([&] { return f.page.chosen() != row.id; }));
@@ -235,6 +240,24 @@ TEST_CASE("chuffs page: a sweep goes through the whole table and shows where row
   const auto& marks = f.page.findChild<ui::ChuffHearing*>()->view().marks();
   REQUIRE(marks.size() == expected->changes.size());
   CHECK(marks.front().frame == expected->beats[expected->changes.front()].frame);
+  f.transport.stop();
+  // Again from where the playhead was put, without driving it anew, by the space bar too.
+  auto& view = f.page.findChild<ui::ChuffHearing*>()->view();
+  view.setPlayhead(FrameIndex(96'000));
+  const auto clip = source->clip;
+  const QSignalSpy jobs(&f.workspace.jobs(), &ui::JobRunner::started);
+  f.page.playRequested();
+  CHECK(jobs.isEmpty());
+  CHECK(std::get<ui::ClipSource>(f.transport.request().source).clip == clip);
+  CHECK(f.transport.request().from == FrameIndex(96'000));
+  f.transport.stop();
+  // The row, then the sweep that was driven before: from the beginning.
+  f.press(QStringLiteral("Hear row"));
+  REQUIRE(
+      waitUntil([&] { return f.transport.request().key.startsWith(QStringLiteral("chuffs")); }));
+  f.press(QStringLiteral("Hear sweep"));
+  CHECK(std::get<ui::ClipSource>(f.transport.request().source).clip == clip);
+  CHECK(f.transport.request().from == FrameIndex(0));
   f.transport.stop();
   // One that would go over full scale is softer, and says so.
   f.told.clear();

@@ -25,6 +25,7 @@
 #include <QLocale>
 #include <QMimeData>
 #include <QPushButton>
+#include <QSignalSpy>
 #include <QTabWidget>
 #include <QTableView>
 #include <QTest>
@@ -461,6 +462,28 @@ TEST_CASE("segments page: plays the segment, or the stretch of the take that is 
   CHECK(std::holds_alternative<ui::TakeSource>(f.transport.request().source));
   CHECK(f.transport.request().range == frame_range(100, 900));
   f.transport.stop();
+}
+
+TEST_CASE("segments page: a segment plays from a playhead inside it, and seeks where one clicks",
+          "[ui]") {
+  SegmentsFixture f;
+  f.page.choose(f.segment(3).id);
+  const QString key = QStringLiteral("segment/%1").arg(f.segment(3).id.value());
+  // Frames 12 000 to 200 000 of the take; the answer is where the transport stands.
+  const auto playedFrom = [&](std::int64_t playhead) {
+    f.page.track().setPlayhead(FrameIndex(playhead));
+    const QSignalSpy begun(&f.transport, &ui::Transport::stateChanged);
+    f.page.playRequested();
+    REQUIRE(waitUntil([&] { return !begun.isEmpty(); }));
+    CHECK(f.transport.request().key == key);
+    f.transport.stop();
+    return f.transport.position().value();
+  };
+  CHECK(playedFrom(62'000) >= 50'000);
+  CHECK(playedFrom(62'000) < 100'000);
+  CHECK(playedFrom(5'000) < 50'000);
+  CHECK(playedFrom(199'999) < 50'000);
+  CHECK(playedFrom(250'000) < 50'000);
 }
 
 TEST_CASE("segments page: a segment is removed unless a sound plays it; pointers lead here",

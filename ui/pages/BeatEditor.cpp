@@ -477,11 +477,7 @@ void BeatEditor::play() {
   if (!media || !take_.is_set()) return;
   PlayRequest request;
   request.source = TakeSource{media->path(), media->info(), track_->gains()};
-  request.from = track_->playhead();
-  if (const std::optional<FrameRange> selected = selection()) {
-    request.range = *selected;
-    request.from = selected->start;
-  }
+  request.place(track_->playhead(), selection());
   request.repeat = workspace_.transport().repeats();
   request.title = pathText(media->path().filename());
   request.key = playKey();

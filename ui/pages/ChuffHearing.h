@@ -4,8 +4,7 @@
 #include "views/ClipView.h"
 
 #include "fourbeat/audio/pcm.h"
-#include "fourbeat/model/chuff_table.h"
-#include "fourbeat/model/engine.h"
+#include "fourbeat/model/project.h"
 
 #include <QWidget>
 #include <memory>
@@ -29,23 +28,32 @@ class ChuffHearing : public QWidget {
 
   /// Shows a row, at a speed in its middle.
   void setRow(Id<model::ChuffRow> row);
+  /// Each plays from the playhead where it is shown already, else from its beginning.
   void hearRow();
   void hearSweep();
+  /// The one that is shown; with no row chosen the sweep.
+  void hear();
   [[nodiscard]] ClipView& view() const { return *view_; }
   [[nodiscard]] double speedKmh() const;
 
  private:
-  using Clip = std::shared_ptr<const audio::Clip>;
   struct Shown {
-    Clip clip;
+    std::shared_ptr<const model::Project> from;  ///< what it was made of
+    std::shared_ptr<const audio::Clip> clip;
+    double speedKmh = 0.0;  ///< of a row
     std::vector<FrameIndex> beats;
     std::vector<std::pair<FrameIndex, double>> speeds;  ///< of a sweep, ascending
     std::vector<ClipMark> changes;                      ///< where another row takes over
     double turnedDb = 0.0;                              ///< what a loud row or sweep was turned by
   };
+  using Made = std::shared_ptr<const Shown>;
   void makeRow(bool play);
-  void showMade(const Shown& shown, const QString& key);
-  void play(const QString& title, FrameIndex from);
+  void showMade(const Made& made, const QString& key);
+  void playSweep();
+  /// Plays what is shown, from the playhead.
+  void play();
+  /// True while what was made of such a project sounds as it did.
+  [[nodiscard]] bool isCurrent(const std::shared_ptr<const model::Project>& from) const;
   void refresh();
   void showSpeedAt(FrameIndex frame);
   [[nodiscard]] QString rowKey() const;
@@ -54,12 +62,13 @@ class ChuffHearing : public QWidget {
   ClipView* view_;
   QDoubleSpinBox* speed_;
   QPushButton* hear_;
-  QPushButton* sweep_;
+  QPushButton* hearSweep_;
   QLabel* note_;
   Id<model::ChuffRow> row_;
-  Shown shown_;
-  QString key_;                                           ///< of what is shown
-  std::pair<model::ChuffTable, model::Engine> madeFrom_;  ///< what the row shown was made from
+  Made shown_;                                     ///< null: nothing
+  Made sweep_;                                     ///< the last one driven
+  QString key_;                                    ///< of what is shown
+  std::shared_ptr<const model::Project> rowFrom_;  ///< what the row was last made of
 };
 
 }  // namespace fourbeat::ui

@@ -326,10 +326,8 @@ void ChuffsPage::playRequested() {
     beats_->play();
   } else if (tabs_->currentWidget() == revolutions_ && revolutions_->table()->hasFocus()) {
     revolutions_->hear();
-  } else if (row_.is_set()) {
-    hearing_->hearRow();
   } else {
-    hearing_->hearSweep();
+    hearing_->hear();
   }
 }
 

@@ -30,6 +30,15 @@
 
 namespace fourbeat::ui {
 
+namespace {
+
+/// A frame of the take as one of the segment's clip; before 0 or past the end where it is outside.
+FrameIndex inSegment(FrameIndex ofTake, const FrameRange& segment) {
+  return FrameIndex(0) + (ofTake - segment.start);
+}
+
+}  // namespace
+
 SegmentsPage::SegmentsPage(Workspace& workspace, QWidget* parent)
     : Page(workspace, parent),
       model_(new SegmentListModel(workspace, this)),
@@ -63,25 +72,10 @@ SegmentsPage::SegmentsPage(Workspace& workspace, QWidget* parent)
           [this](qint64 id) { choose(Id<model::Segment>(id)); });
   connect(track_, &TrackView::gainsChanged, this, [this] {
     Transport& transport = this->workspace().transport();
-    if (transport.request().key == QStringLiteral("cut/%1").arg(take_.value())) {
-      transport.setGains(track_->gains());
-    }
+    if (transport.request().key == takeKey()) transport.setGains(track_->gains());
   });
-  connect(&workspace.transport(), &Transport::positionChanged, this, [this](FrameIndex frame) {
-    const QString& key = this->workspace().transport().request().key;
-    const model::Segment* shown = segment();
-    if (take_.is_set() && key == QStringLiteral("cut/%1").arg(take_.value())) {
-      track_->setPlayhead(frame);
-    } else if (shown != nullptr && key == QStringLiteral("seam/%1").arg(segment_.value())) {
-      if (const auto place = loops_->placeAboutSeam(frame)) {
-        track_->setPlayhead(
-            work::on_take(this->workspace().project(), take_, {*place, *place}).start);
-      }
-    } else if (shown != nullptr && key == QStringLiteral("segment/%1").arg(segment_.value())) {
-      const FrameRange range = work::on_take(this->workspace().project(), take_, shown->range);
-      track_->setPlayhead(range.start + (frame - FrameIndex(0)));
-    }
-  });
+  connect(track_, &TrackView::playheadPlaced, this, &SegmentsPage::seek);
+  connect(&workspace.transport(), &Transport::positionChanged, this, &SegmentsPage::follow);
   connect(&workspace.document(), &Document::changed, this, &SegmentsPage::refresh);
   refresh();
 }
@@ -390,19 +384,16 @@ void SegmentsPage::playTake() {
   if (!media || !take_.is_set()) return;
   PlayRequest request;
   request.source = TakeSource{media->path(), media->info(), track_->gains()};
-  request.from = track_->playhead();
-  if (const auto selection = track_->selection(); selection && !selection->empty()) {
-    request.range = *selection;
-    request.from = selection->start;
-  }
+  request.place(track_->playhead(), track_->selection());
   request.repeat = workspace().transport().repeats();
   request.title = pathText(media->path().filename());
-  request.key = QStringLiteral("cut/%1").arg(take_.value());
+  request.key = takeKey();
   workspace().transport().play(request);
 }
 
 void SegmentsPage::playSegment() {
   const model::Segment* shown = segment();
+  const FrameRange range = work::on_take(workspace().project(), take_, shown->range);
   using Answer = std::shared_ptr<const audio::Clip>;
   workspace().jobs().run<Answer>(
       tr("Rendering %1").arg(text(shown->name)), this,
@@ -412,19 +403,55 @@ void SegmentsPage::playSegment() {
         if (!clip) return clip.error();
         return std::make_shared<const audio::Clip>(std::move(*clip));
       },
-      [this, id = segment_, title = text(shown->name)](Result<Answer> clip) {
+      [this, key = segmentKey(), title = text(shown->name),
+       from = inSegment(track_->playhead(), range)](Result<Answer> clip) {
         if (!clip) {
           workspace().tell(clip.error());
           return;
         }
         PlayRequest request;
         request.source = ClipSource{std::move(*clip), false};
+        request.from = from;
         request.repeat = workspace().transport().repeats();
         request.title = title;
-        request.key = QStringLiteral("segment/%1").arg(id.value());
+        request.key = key;
         workspace().transport().play(request);
       },
       QStringLiteral("hear"));
+}
+
+QString SegmentsPage::takeKey() const {
+  return QStringLiteral("cut/%1").arg(take_.value());
+}
+
+QString SegmentsPage::segmentKey() const {
+  return QStringLiteral("segment/%1").arg(segment_.value());
+}
+
+void SegmentsPage::follow(FrameIndex played) {
+  const QString& key = workspace().transport().request().key;
+  const model::Segment* shown = segment();
+  if (take_.is_set() && key == takeKey()) {
+    track_->setPlayhead(played);
+  } else if (shown != nullptr && key == QStringLiteral("seam/%1").arg(segment_.value())) {
+    if (const auto place = loops_->placeAboutSeam(played))
+      track_->setPlayhead(work::on_take(workspace().project(), take_, {*place, *place}).start);
+  } else if (shown != nullptr && key == segmentKey()) {
+    const FrameRange range = work::on_take(workspace().project(), take_, shown->range);
+    track_->setPlayhead(range.start + (played - FrameIndex(0)));
+  }
+}
+
+void SegmentsPage::seek(FrameIndex placed) {
+  Transport& transport = workspace().transport();
+  const model::Segment* shown = segment();
+  if (!transport.isPlaying()) return;
+  if (take_.is_set() && transport.request().key == takeKey()) {
+    transport.seek(placed);
+  } else if (shown != nullptr && transport.request().key == segmentKey()) {
+    const FrameRange range = work::on_take(workspace().project(), take_, shown->range);
+    if (range.contains({placed, placed})) transport.seek(inSegment(placed, range));
+  }
 }
 
 bool SegmentsPage::shows(const QString& pointer) const {

@@ -57,6 +57,11 @@ class SegmentsPage : public Page {
   void loopMoved(const TrackLoop& loop, bool finished);
   void playTake();
   void playSegment();
+  /// The key of the take's play, and of the segment's.
+  [[nodiscard]] QString takeKey() const;
+  [[nodiscard]] QString segmentKey() const;
+  void follow(FrameIndex played);
+  void seek(FrameIndex placed);
   void makeDragFile();
   [[nodiscard]] const model::Segment* segment() const;
 

@@ -370,11 +370,7 @@ void TakesPage::playRequested() {
   if (!media || !take_.is_set()) return;
   PlayRequest request;
   request.source = TakeSource{media->path(), media->info(), track_->gains()};
-  request.from = track_->playhead();
-  if (const auto selection = track_->selection(); selection && !selection->empty()) {
-    request.range = *selection;
-    request.from = selection->start;
-  }
+  request.place(track_->playhead(), track_->selection());
   request.repeat = workspace().transport().repeats();
   request.title = pathText(media->path().filename());
   request.key = playKey();

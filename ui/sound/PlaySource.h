@@ -8,6 +8,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <memory>
+#include <optional>
 #include <span>
 #include <variant>
 #include <vector>
@@ -50,11 +51,19 @@ inline constexpr std::int64_t endless_frames = std::int64_t{1} << 52;
 struct PlayRequest {
   std::variant<ClipSource, TakeSource, LiveSource> source;
   FrameRange range;     ///< what plays; empty: the whole source
-  FrameIndex from;      ///< where playing begins, inside range
+  FrameIndex from;      ///< where playing begins; outside range, or on its last frame: its start
   bool repeat = false;  ///< the range plays again and again, without a gap
   QString title;        ///< what the transport shows
   /// Who asked: pages move their playhead only for their own key, e.g. "take/4", "segment/12".
   QString key;
+
+  /// As a view asks: the stretch selected, if one is, else what there is from the playhead on.
+  void place(FrameIndex playhead, const std::optional<FrameRange>& selection) {
+    from = playhead;
+    if (!selection || selection->empty()) return;
+    range = *selection;
+    from = selection->start;
+  }
 };
 
 }  // namespace fourbeat::ui

@@ -48,6 +48,12 @@ FrameIndex held(FrameIndex frame, const FrameRange& range) {
   return std::clamp(frame, range.start, range.end - FrameCount(1));
 }
 
+/// Where a request begins.
+FrameIndex startOf(const PlayRequest& request, const FrameRange& range) {
+  const bool inside = request.from >= range.start && request.from < range.end - FrameCount(1);
+  return inside ? request.from : range.start;
+}
+
 }  // namespace
 
 struct Transport::State {
@@ -142,7 +148,7 @@ void Transport::play(const PlayRequest& request) {
   State& s = *state_;
   s.request = request;
   s.range = rangeOf(request);
-  s.position = held(request.from, s.range);
+  s.position = startOf(request, s.range);
   s.let_go = false;
   QString line;
   if (s.range.empty()) {
@@ -210,7 +216,7 @@ void Transport::follow() {
     const PlayerReport& now = s.reports.front();
     if (now.ended) {
       s.playing = false;
-      s.position = held(s.request.from, s.range);
+      s.position = startOf(s.request, s.range);
       Q_EMIT stateChanged();
       Q_EMIT positionChanged(s.position);
       Q_EMIT levelChanged(0.0F);
