@@ -251,6 +251,11 @@ TEST_CASE("chuffs page: a sweep goes through the whole table and shows where row
   CHECK(std::get<ui::ClipSource>(f.transport.request().source).clip == clip);
   CHECK(f.transport.request().from == FrameIndex(96'000));
   f.transport.stop();
+  view.setSelection(frame_range(48'000, 96'000));
+  f.page.playRequested();
+  CHECK(f.transport.request().range == frame_range(48'000, 96'000));
+  CHECK(f.transport.request().from == FrameIndex(48'000));
+  f.transport.stop();
   // The row, then the sweep that was driven before: from the beginning.
   f.press(QStringLiteral("Hear row"));
   REQUIRE(

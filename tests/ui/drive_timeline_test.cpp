@@ -184,6 +184,9 @@ TEST_CASE("drive timeline: the view turns like a page, and stays where one has s
   drive.grow(60.0);
   CHECK(timeline.shownFrom() > 60.0);
   CHECK(timeline.shownFrom() + timeline.shownSeconds() >= drive.now_s);
+  // Nothing of it is selected while it grows.
+  timeline.setSelection(ui::DriveTimeline::Stretch{1.0, 2.0});
+  CHECK_FALSE(timeline.selection());
   // At rest all of it can be looked at.
   drive.maker.end(drive.now_s);
   timeline.rest();

@@ -142,6 +142,67 @@ TEST_CASE("trial run: the time axis is zoomed, scrolled and walked", "[ui]") {
   CHECK(timeline.shownSeconds() == Approx(12.0));
 }
 
+TEST_CASE("trial run: a stretch of the run is selected and played", "[ui]") {
+  TrialRig rig;
+  rig.render();
+  ui::DriveTimeline& timeline = rig.timeline();
+  using Stretch = ui::DriveTimeline::Stretch;
+  const auto at = [&](double time_s) {
+    return QPoint(static_cast<int>(std::lround(timeline.xOf(time_s))), timeline.height() / 2);
+  };
+  const auto drag = [&](double from_s, double to_s) {
+    QTest::mousePress(&timeline, Qt::LeftButton, {}, at(from_s));
+    QTest::mouseMove(&timeline, at(to_s));
+    QTest::mouseRelease(&timeline, Qt::LeftButton, {}, at(to_s));
+  };
+  const auto selects = [&](double from_s, double to_s) {
+    REQUIRE(timeline.selection());
+    CHECK(timeline.selection()->start == Approx(from_s).margin(0.05));
+    CHECK(timeline.selection()->end == Approx(to_s).margin(0.05));
+  };
+  drag(3.0, 5.0);
+  selects(3.0, 5.0);
+  CHECK(timeline.accessibleDescription().contains(QStringLiteral("selection")));
+  const double rate = rig.page.run()->output.sample_rate_hz;
+  const auto plays = [&] {
+    rig.page.playRequested();
+    const ui::PlayRequest& request = rig.transport.request();
+    CHECK(static_cast<double>(request.range.start.value()) ==
+          Approx(timeline.selection()->start * rate).margin(1.0));
+    CHECK(static_cast<double>(request.range.end.value()) ==
+          Approx(timeline.selection()->end * rate).margin(1.0));
+    CHECK(request.from == request.range.start);
+    rig.transport.stop();
+  };
+  plays();
+  drag(5.0, 7.0);
+  selects(3.0, 7.0);
+  timeline.setFocus();
+  timeline.setPlayhead(timeline.selection()->end, false);
+  QTest::keyClick(&timeline, Qt::Key_Left, Qt::ShiftModifier);
+  selects(3.0, 6.0);
+  plays();
+  QTest::keyClick(&timeline, Qt::Key_Escape);
+  CHECK_FALSE(timeline.selection());
+  rig.page.playRequested();
+  CHECK(rig.transport.request().range.empty());
+  rig.transport.stop();
+  // What goes on under the pointer, or at the playhead.
+  QTest::mouseDClick(&timeline, Qt::LeftButton, {}, at(8.0));
+  const auto state = timeline.selection();
+  REQUIRE(state);
+  CHECK(state->start < 8.0);
+  CHECK(state->end > 8.0);
+  QTest::keyClick(&timeline, Qt::Key_A, Qt::ControlModifier);
+  CHECK(timeline.selection() == Stretch{0.0, timeline.chart()->seconds});
+  QTest::keyClick(&timeline, Qt::Key_Up);
+  const double from = timeline.shownFrom();
+  QTest::keyClick(&timeline, Qt::Key_PageUp);
+  CHECK(timeline.shownFrom() < from);
+  QTest::keyClick(&timeline, Qt::Key_PageDown);
+  CHECK(timeline.shownFrom() > 0.0);
+}
+
 TEST_CASE("trial run: a run is stale once the project has changed", "[ui]") {
   TrialRig rig;
   rig.render();

@@ -491,6 +491,20 @@ TEST_CASE("track view: keys", "[ui]") {
   shown.key(Qt::Key_A, Qt::ControlModifier);
   CHECK(view.selection() == frame_range(0, takeFrames));
 
+  // The edges of a selection are stops, and go along with shift from where one stands on them.
+  view.setSelection(frame_range(6000, 8000));
+  view.setPlayhead(FrameIndex(5500));
+  CHECK(at(Qt::Key_Right, Qt::ControlModifier) == 6000);
+  CHECK(at(Qt::Key_Right, Qt::ControlModifier) == 8000);
+  CHECK(at(Qt::Key_Left, Qt::ShiftModifier) == 7990);
+  CHECK(view.selection() == frame_range(6000, 7990));
+  const QImage low = view.grab().toImage();
+  shown.key(Qt::Key_Up, Qt::ShiftModifier);
+  CHECK(view.grab().toImage() != low);
+  shown.key(Qt::Key_Down, Qt::ShiftModifier);
+  CHECK(view.grab().toImage() == low);
+  shown.key(Qt::Key_A, Qt::ControlModifier);
+
   const double scale = view.framesPerPixel();
   shown.key(Qt::Key_Up);
   CHECK(view.framesPerPixel() < scale);
@@ -927,4 +941,107 @@ TEST_CASE("clip view: clicks, keys and paging", "[ui]") {
   view.setClip(nullptr);
   view.grab();
   CHECK(view.accessibleDescription() == QStringLiteral("No sound is shown."));
+}
+
+TEST_CASE("clip view: a stretch is selected by drag, double click and keys", "[ui]") {
+  auto clip = std::make_shared<audio::Clip>();
+  clip->sample_rate_hz = 22'050.0;
+  clip->samples.assign(60'000, 0.25F);
+  ClipView view;
+  view.resize(604, 140);
+  view.setClip(clip);
+  view.setMarks({{FrameIndex(10'000), {}}, {FrameIndex(30'000), {}}});
+  view.show();
+  REQUIRE(QTest::qWaitForWindowExposed(&view));
+  view.setFocus();
+  const auto at = [&](int x) { return view.laneRect().topLeft() + QPoint(x, 20); };
+  const auto drag = [&](int from, int to, Qt::KeyboardModifiers modifiers = {}) {
+    QTest::mousePress(&view, Qt::LeftButton, modifiers, at(from));
+    QTest::mouseMove(&view, at(to));
+    QTest::mouseRelease(&view, Qt::LeftButton, modifiers, at(to));
+  };
+  drag(100, 200);
+  CHECK(view.selection() == frame_range(10'000, 20'000));
+  CHECK(view.playhead() == FrameIndex(0));
+  CHECK(view.accessibleDescription().contains(QStringLiteral("selection")));
+  drag(200, 250);  // its edge
+  CHECK(view.selection() == frame_range(10'000, 25'000));
+  drag(50, 50, Qt::ShiftModifier);
+  CHECK(view.selection() == frame_range(5'000, 25'000));
+  // The edge that the playhead stands on goes along with shift.
+  const auto key = [&](Qt::Key which, Qt::KeyboardModifiers modifiers = {}) {
+    QTest::keyClick(&view, which, modifiers);
+  };
+  key(Qt::Key_Right, Qt::ControlModifier);
+  CHECK(view.playhead() == FrameIndex(5'000));
+  key(Qt::Key_Right, Qt::ShiftModifier);
+  key(Qt::Key_Right, Qt::ShiftModifier);
+  CHECK(view.selection() == frame_range(5'200, 25'000));
+  QTest::mouseDClick(&view, Qt::LeftButton, {}, at(150));
+  CHECK(view.selection() == frame_range(10'000, 30'000));
+  QTest::mousePress(&view, Qt::LeftButton, {}, at(400));
+  QTest::mouseMove(&view, at(500));
+  CHECK(view.selection() == frame_range(40'000, 50'000));
+  key(Qt::Key_Escape);
+  CHECK(view.selection() == frame_range(10'000, 30'000));
+  QTest::mouseRelease(&view, Qt::LeftButton, {}, at(500));
+  key(Qt::Key_Escape);
+  CHECK(view.selection() == std::nullopt);
+  key(Qt::Key_A, Qt::ControlModifier);
+  CHECK(view.selection() == frame_range(0, 60'000));
+  view.zoom(10.0);
+  const FrameRange page = view.shownRange();
+  key(Qt::Key_PageDown);
+  CHECK(view.shownRange().start == page.start + FrameCount(5'400));
+  key(Qt::Key_PageUp);
+  CHECK(view.shownRange() == page);
+  key(Qt::Key_0);
+  CHECK(view.shownRange() == frame_range(0, 60'000));
+  view.setClip(std::make_shared<audio::Clip>(*clip));
+  CHECK(view.selection() == std::nullopt);
+}
+
+TEST_CASE("clip view: what is scrolled to is drawn as if it had been shown at once",
+          "[ui][pixels]") {
+  Random random(3);
+  auto clip = std::make_shared<audio::Clip>();
+  clip->sample_rate_hz = 48'000.0;
+  for (int i = 0; i < 60'000; ++i)
+    clip->samples.push_back(static_cast<float>(random.uniform(-0.8, 0.8)));
+  const double zoom = GENERATE(3.0, 40.0, 800.0);  // peaks, few frames a pixel, single samples
+  const auto make = [&] {
+    auto view = std::make_unique<ClipView>();
+    view->resize(604, 140);
+    view->setClip(clip);
+    view->show();
+    view->zoom(zoom);
+    return view;
+  };
+  const auto scroll = [](ClipView& view, int by, Qt::KeyboardModifiers modifiers = {}) {
+    const QPointF middle(300, 80);
+    QWheelEvent wheel(middle, view.mapToGlobal(middle), {}, QPoint(0, by), Qt::NoButton, modifiers,
+                      Qt::NoScrollPhase, false);
+    QCoreApplication::sendEvent(&view, &wheel);
+  };
+  const auto walked = make();
+  for (int i = 0; i < 40; ++i) {
+    scroll(*walked, i % 4 == 3 ? 37 : -53);
+    walked->grab();
+  }
+  const auto at_once = make();
+  for (int i = 0; i < 40; ++i)
+    scroll(*at_once, i % 4 == 3 ? 37 : -53);
+  CHECK(walked->shownRange() == at_once->shownRange());
+  CHECK(walked->shownRange().start > FrameIndex(0));
+  const QImage before = at_once->grab().toImage();
+  CHECK(walked->grab().toImage() == before);
+  // And higher, by wheel and key alike.
+  scroll(*walked, 120, Qt::ShiftModifier);
+  CHECK(walked->grab().toImage() != before);
+  scroll(*walked, -120, Qt::ShiftModifier);
+  CHECK(walked->grab().toImage() == before);
+  QTest::keyClick(walked.get(), Qt::Key_Up, Qt::ShiftModifier);
+  CHECK(walked->grab().toImage() != before);
+  QTest::keyClick(walked.get(), Qt::Key_Down, Qt::ShiftModifier);
+  CHECK(walked->grab().toImage() == before);
 }

@@ -155,7 +155,7 @@ void ChuffHearing::play() {
   const model::ChuffRow* row = model::find(workspace_.project(), row_);
   PlayRequest request;
   request.source = ClipSource{shown_->clip, false};
-  request.from = view_->playhead();
+  request.place(view_->playhead(), view_->selection());
   request.repeat = workspace_.transport().repeats();
   if (sweep) {
     request.title = tr("Sweep");

@@ -324,11 +324,15 @@ void TrialRunPage::play(double from_s) {
     drawRun();
     refresh();
   }
-  const auto last = static_cast<std::int64_t>(mix_->samples.size()) - 1;
-  const auto frame = std::llround(from_s * mix_->sample_rate_hz);
+  const auto frameAt = [&](double time_s) {
+    return FrameIndex(std::llround(time_s * mix_->sample_rate_hz));
+  };
+  std::optional<FrameRange> selected;
+  if (const auto& stretch = timeline_->selection())
+    selected = FrameRange{frameAt(stretch->start), frameAt(stretch->end)};
   PlayRequest request;
   request.source = ClipSource{mix_, false};
-  request.from = FrameIndex(frame >= last ? 0 : frame);
+  request.place(frameAt(from_s), selected);
   request.title = tr("Trial run");
   request.key = playKey();
   workspace().transport().play(request);
@@ -344,7 +348,8 @@ void TrialRunPage::place(double time_s) {
   if (!timeline_->chart() || hand_->isDriving()) return;
   timeline_->setPlayhead(time_s, true);
   here_->setText(timeline_->chart()->line(time_s));
-  if (events_->hasRun() && workspace().transport().request().key == playKey())
+  const Transport& transport = workspace().transport();
+  if (events_->hasRun() && transport.isPlaying() && transport.request().key == playKey())
     workspace().transport().seek(FrameIndex(std::llround(time_s * run_->output.sample_rate_hz)));
 }
 

@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "ClipView.h"
 
+#include "AxisHand.h"
+#include "AxisPaint.h"
 #include "Theme.h"
 #include "WavePaint.h"
 
 #include <QFontMetrics>
+#include <QHash>
 #include <QKeyEvent>
 #include <QMetaObject>
 #include <QMouseEvent>
@@ -21,8 +24,8 @@ namespace fourbeat::ui {
 namespace {
 
 constexpr qint64 blockFrames = 64;
-constexpr double zoomNotch = 1.25;
-constexpr double zoomKey = 1.6;
+constexpr qint64 tileWidth = 256;  ///< device pixels
+constexpr qint64 mostTiles = 96;
 constexpr double closestPixels = 40.0;  ///< of one frame, at the closest
 
 /// Least, largest and mean square of every 64 frames.
@@ -90,8 +93,13 @@ struct ClipView::State {
   double originFrame = 0.0;
   bool showsAll = true;
   QRect ruler, band, lane;
-  QImage wave;  ///< of the lane as shown; null when it must be drawn anew
-  double waveRatio = 0.0;
+  double heightZoom = 1.0;
+  /// The wave at this zoom and height, by how many tiles from frame 0.
+  QHash<qint64, QImage> tiles;
+  double tilesRatio = 0.0;
+  std::optional<FrameRange> selection;
+  SelectionAnchor<FrameRange> anchor;
+  SelectionDrag<FrameRange> drag{anchor};
   QThreadPool pool;
 
   [[nodiscard]] qint64 frames() const {
@@ -135,7 +143,7 @@ struct ClipView::State {
   }
 
   void refresh() {
-    wave = QImage();
+    tiles.clear();
     view.update();
   }
 
@@ -146,7 +154,7 @@ struct ClipView::State {
     const double origin = std::round(std::clamp(frame / a_device, 0.0, most)) * a_device;
     if (origin == originFrame) return;
     originFrame = origin;
-    refresh();
+    view.update();
   }
 
   void zoomTo(double framesPerLogicalPixel, double x) {
@@ -167,28 +175,62 @@ struct ClipView::State {
     moveTo(static_cast<double>(frame.value()) - back * lane.width() * framesPerPixel);
   }
 
-  void place(FrameIndex frame) {
-    view.setPlayhead(FrameIndex(std::clamp<qint64>(frame.value(), 0, frames())));
+  void zoomHeight(double factor) {
+    heightZoom = std::clamp(heightZoom * factor, 1.0, 256.0);
+    refresh();
+  }
+
+  void select(std::optional<FrameRange> range) {
+    if (range) {
+      range->start = FrameIndex(std::clamp<qint64>(range->start.value(), 0, frames()));
+      range->end = FrameIndex(std::clamp<qint64>(range->end.value(), 0, frames()));
+      if (range->empty()) range.reset();
+    }
+    if (range == selection) return;
+    selection = range;
+    view.update();
+    describe();
+  }
+
+  void place(FrameIndex frame, bool selecting) {
+    const FrameIndex to(std::clamp<qint64>(frame.value(), 0, frames()));
+    if (selecting) {
+      anchor.holdForKey(playhead, selection);
+      select(anchor.to(to));
+    } else {
+      anchor.letGo();
+    }
+    view.setPlayhead(to);
     describe();
     Q_EMIT view.playheadPlaced(playhead);
   }
 
-  [[nodiscard]] FrameIndex nextStop(bool forward) const {
-    std::vector<qint64> stops{0, frames()};
+  /// Ascending, from the start to the end of the clip.
+  [[nodiscard]] std::vector<FrameIndex> stops(bool ofSelection) const {
+    std::vector<FrameIndex> all{FrameIndex(0), FrameIndex(frames())};
     for (const ClipMark& mark : marks)
-      stops.push_back(mark.frame.value());
-    if (clip->loop) {
-      stops.push_back(clip->loop->start.value());
-      stops.push_back(clip->loop->end.value());
+      all.push_back(mark.frame);
+    for (const auto& range : {clip->loop, ofSelection ? selection : std::nullopt}) {
+      if (range) all.insert(all.end(), {range->start, range->end});
     }
-    qint64 best = forward ? frames() : 0;
-    for (const qint64 stop : stops) {
-      if (forward ? stop > playhead.value() && stop < best
-                  : stop < playhead.value() && stop > best) {
-        best = stop;
-      }
+    std::sort(all.begin(), all.end());
+    return all;
+  }
+  [[nodiscard]] FrameIndex nextStop(bool forward) const {
+    const std::vector<FrameIndex> all = stops(true);
+    if (forward) {
+      const auto next = std::upper_bound(all.begin(), all.end(), playhead);
+      return next == all.end() ? all.back() : *next;
     }
-    return FrameIndex(best);
+    const auto next = std::lower_bound(all.begin(), all.end(), playhead);
+    return next == all.begin() ? all.front() : *std::prev(next);
+  }
+  /// What lies between the two stops about a place.
+  void selectAbout(FrameIndex frame) {
+    const std::vector<FrameIndex> all = stops(false);
+    const auto next = std::upper_bound(all.begin(), all.end(), frame);
+    if (next == all.begin() || next == all.end()) return;
+    view.setSelection(FrameRange{*std::prev(next), *next});
   }
 
   void describe() {
@@ -202,42 +244,45 @@ struct ClipView::State {
                     .arg(placeText(clip->loop->start, rate(), TimeUnit::time),
                          placeText(clip->loop->end, rate(), TimeUnit::time));
       }
+      if (selection) {
+        told += tr("; selection %1 to %2")
+                    .arg(placeText(selection->start, rate(), TimeUnit::time),
+                         placeText(selection->end, rate(), TimeUnit::time));
+      }
     }
     if (told != view.accessibleDescription()) view.setAccessibleDescription(told);
   }
 
-  void drawWave(double ratio);
+  [[nodiscard]] QImage drawTile(qint64 index, const TimeAxis& now, int height, double ratio) const;
+  [[nodiscard]] const QImage& tile(qint64 index, const TimeAxis& now, int height, double ratio);
   void paint(QPainter& painter);
   void paintBand(QPainter& painter) const;
 };
 
-void ClipView::State::drawWave(double ratio) {
-  const int width = std::max(1, static_cast<int>(std::lround(lane.width() * ratio)));
-  const int height = std::max(1, static_cast<int>(std::lround(lane.height() * ratio)));
-  wave = QImage(width, height, QImage::Format_RGB32);
-  waveRatio = ratio;
-  const TimeAxis now = axis(ratio);
-  const WaveScale scale{height, 1.0};
+QImage ClipView::State::drawTile(qint64 index, const TimeAxis& now, int height,
+                                 double ratio) const {
+  QImage image(static_cast<int>(tileWidth), height, QImage::Format_RGB32);
+  const WaveScale scale{height, heightZoom};
   const std::vector<float>& samples = clip->samples;
+  const qint64 left = index * tileWidth;  // from the pixel of frame 0
+  const auto placeAt = [&](qint64 x) { return static_cast<double>(left + x) * now.framesPerPixel; };
   if (now.framesPerPixel < 1.0) {
-    const auto first = std::max<qint64>(0, static_cast<qint64>(std::floor(now.placeAt(0.0))) - 2);
+    const auto first = std::max<qint64>(0, static_cast<qint64>(std::floor(placeAt(0))) - 2);
     const auto end =
-        std::min<qint64>(frames(), static_cast<qint64>(std::ceil(now.placeAt(width))) + 3);
+        std::min<qint64>(frames(), static_cast<qint64>(std::ceil(placeAt(tileWidth))) + 3);
     const double step = 1.0 / now.framesPerPixel;
-    const double x = static_cast<double>(first) * step - static_cast<double>(now.originPixel) + 0.5;
-    drawSamples(wave,
+    const double x = static_cast<double>(first) * step - static_cast<double>(left) + 0.5;
+    drawSamples(image,
                 std::span(samples.data() + first,
                           static_cast<std::size_t>(std::max<qint64>(0, end - first))),
                 x, step, scale, ratio);
-    return;
+    return image;
   }
-  std::vector<audio::Peak> peaks(static_cast<std::size_t>(width) + 1);
-  for (int i = 0; i <= width; ++i) {
-    // Column 0 stands one pixel before the lane: columns are joined to the one before.
-    const auto from = std::max<qint64>(
-        0, static_cast<qint64>(std::ceil(now.placeAt(static_cast<double>(i) - 1.0) - 1e-6)));
-    const auto to = std::min<qint64>(
-        frames(), static_cast<qint64>(std::ceil(now.placeAt(static_cast<double>(i)) - 1e-6)));
+  std::vector<audio::Peak> peaks(static_cast<std::size_t>(tileWidth) + 1);
+  for (qint64 i = 0; i <= tileWidth; ++i) {
+    // Column 0 stands one pixel before the tile: columns are joined to the one before.
+    const auto from = std::max<qint64>(0, static_cast<qint64>(std::ceil(placeAt(i - 1) - 1e-6)));
+    const auto to = std::min<qint64>(frames(), static_cast<qint64>(std::ceil(placeAt(i) - 1e-6)));
     if (from >= to) continue;
     PeakSum sum;
     if (now.framesPerPixel < 2.0 * blockFrames) {
@@ -253,7 +298,15 @@ void ClipView::State::drawWave(double ratio) {
     }
     peaks[static_cast<std::size_t>(i)] = sum.peak();
   }
-  drawPeaks(wave, peaks, scale);
+  drawPeaks(image, peaks, scale);
+  return image;
+}
+
+const QImage& ClipView::State::tile(qint64 index, const TimeAxis& now, int height, double ratio) {
+  const auto kept = tiles.constFind(index);
+  if (kept != tiles.constEnd()) return *kept;
+  if (tiles.size() >= mostTiles) tiles.clear();
+  return *tiles.insert(index, drawTile(index, now, height, ratio));
 }
 
 void ClipView::State::paintBand(QPainter& painter) const {
@@ -296,14 +349,18 @@ void ClipView::State::paint(QPainter& painter) {
       paintBand(painter);
       painter.restore();
     }
-    if (wave.isNull() || waveRatio != ratio) drawWave(ratio);
+    if (tilesRatio != ratio) tiles.clear();
+    tilesRatio = ratio;
     painter.save();
     painter.setClipRect(lane, Qt::IntersectClip);
     painter.translate(lane.topLeft());
     painter.scale(1.0 / ratio, 1.0 / ratio);
-    painter.drawImage(QPoint(0, 0), wave);
-    const int width = wave.width();
-    const int height = wave.height();
+    const int width = std::max(1, static_cast<int>(std::lround(lane.width() * ratio)));
+    const int height = std::max(1, static_cast<int>(std::lround(lane.height() * ratio)));
+    for (qint64 i = now.originPixel / tileWidth; i * tileWidth < now.originPixel + width; ++i) {
+      painter.drawImage(QPoint(static_cast<int>(i * tileWidth - now.originPixel), 0),
+                        tile(i, now, height, ratio));
+    }
     const int hair = std::max(1, static_cast<int>(ratio));
     const auto clamp_x = [&](FrameIndex frame) {
       return static_cast<int>(std::clamp<qint64>(now.xOf(frame), -16, width + 16));
@@ -327,6 +384,11 @@ void ClipView::State::paint(QPainter& painter) {
       painter.fillRect(QRect(from, height - 2 * thick, to - from, 2 * thick), line);
       line.setAlphaF(0.1F);
       painter.fillRect(QRect(from, 0, to - from, height - 2 * thick), line);
+    }
+    if (selection) {
+      const int from = clamp_x(selection->start);
+      drawSelected(painter, QRect(from, 0, std::max(1, clamp_x(selection->end) - from), height),
+                   hair);
     }
     const qint64 head = now.xOf(playhead);
     if (head >= 0 && head <= width) {
@@ -379,6 +441,9 @@ void ClipView::setClip(std::shared_ptr<const audio::Clip> clip) {
   s.blocks.reset();
   s.marks.clear();
   s.playhead = FrameIndex(0);
+  s.selection.reset();
+  s.anchor.letGo();
+  s.heightZoom = 1.0;
   s.showsAll = true;
   const quint64 generation = ++s.generation;
   // A short clip is summed up at once, so that it does not flicker; a long one in the background.
@@ -443,6 +508,15 @@ FrameIndex ClipView::playhead() const {
   return state_->playhead;
 }
 
+std::optional<FrameRange> ClipView::selection() const {
+  return state_->selection;
+}
+
+void ClipView::setSelection(std::optional<FrameRange> selection) {
+  state_->anchor.letGo();
+  state_->select(selection);
+}
+
 void ClipView::showAll() {
   state_->showsAll = true;
   state_->layOut();
@@ -496,73 +570,131 @@ void ClipView::resizeEvent(QResizeEvent*) {
 
 void ClipView::wheelEvent(QWheelEvent* event) {
   State& s = *state_;
-  if (s.frames() == 0) {
-    event->ignore();
-    return;
-  }
-  const QPoint angle = event->angleDelta();
-  const int turned = angle.y() != 0 ? angle.y() : angle.x();
-  if (event->modifiers().testFlag(Qt::ControlModifier)) {
-    s.zoomTo(s.framesPerPixel * std::pow(zoomNotch, -turned / 120.0), event->position().x());
-  } else if (s.showsAll) {
+  const AxisWheel turned = axisWheel(*event);
+  if (s.frames() == 0 || (turned.ask == AxisWheel::Ask::scroll && s.showsAll)) {
     event->ignore();  // nothing to scroll: the page around may
     return;
-  } else {
-    s.moveTo(s.originFrame - 0.8 * turned * s.framesPerPixel);
+  }
+  switch (turned.ask) {
+    case AxisWheel::Ask::zoom:
+      s.zoomTo(s.framesPerPixel * std::pow(zoomNotch, -turned.notches), event->position().x());
+      break;
+    case AxisWheel::Ask::height:
+      s.zoomHeight(std::pow(zoomNotch, turned.notches));
+      break;
+    case AxisWheel::Ask::scroll:
+      s.moveTo(s.originFrame - turned.notches * wheelPixels * s.framesPerPixel);
+      break;
   }
   event->accept();
 }
 
 void ClipView::mousePressEvent(QMouseEvent* event) {
-  if (event->button() != Qt::LeftButton || state_->frames() == 0) {
+  State& s = *state_;
+  if (event->button() != Qt::LeftButton || s.frames() == 0) {
     QWidget::mousePressEvent(event);
     return;
   }
-  state_->place(state_->frameAt(event->position().x()));
+  const double x = event->position().x();
+  if (event->modifiers().testFlag(Qt::ShiftModifier)) {
+    s.drag.pressToSelect(s.frameAt(x), s.playhead, s.selection);
+    mouseMoveEvent(event);
+    return;
+  }
+  const FrameRange edges = s.selection.value_or(FrameRange{});
+  s.drag.press(x, s.frameAt(x), s.selection, {s.xOf(edges.start), s.xOf(edges.end)});
 }
 
 void ClipView::mouseMoveEvent(QMouseEvent* event) {
-  if (!event->buttons().testFlag(Qt::LeftButton) || state_->frames() == 0) return;
-  const double x =
-      std::clamp<double>(event->position().x(), state_->lane.left(), state_->lane.right() + 1);
-  state_->place(state_->frameAt(x));
+  State& s = *state_;
+  if (!s.drag.isOn()) return;
+  const double x = event->position().x();
+  const double inside = std::clamp<double>(x, s.lane.left(), s.lane.right() + 1);
+  if (const auto range = s.drag.moveTo(x, s.frameAt(inside))) {
+    s.select(range);
+    if (!s.showsAll) s.moveTo(s.originFrame + (x - inside) * s.framesPerPixel);
+  }
+}
+
+void ClipView::mouseReleaseEvent(QMouseEvent* event) {
+  State& s = *state_;
+  if (event->button() != Qt::LeftButton || !s.drag.isOn()) return;
+  if (s.drag.release()) s.place(s.frameAt(event->position().x()), false);
+}
+
+void ClipView::mouseDoubleClickEvent(QMouseEvent* event) {
+  if (event->button() != Qt::LeftButton || state_->frames() == 0) return;
+  state_->selectAbout(state_->frameAt(event->position().x()));
 }
 
 void ClipView::keyPressEvent(QKeyEvent* event) {
   State& s = *state_;
+  const AxisKey key = axisKey(*event);
   if (s.frames() == 0) {
     event->ignore();
     return;
   }
-  const bool ctrl = event->modifiers().testFlag(Qt::ControlModifier);
-  const auto step = static_cast<qint64>(std::max(1.0, std::round(s.framesPerPixel)));
+  const FrameCount step(static_cast<qint64>(std::max(1.0, std::round(s.framesPerPixel))));
+  const double page = pageShare * s.lane.width() * s.framesPerPixel;
   const auto go = [&](FrameIndex frame) {
-    s.place(frame);
+    s.place(frame, key.selecting);
     s.reveal(s.playhead);
   };
-  switch (event->key()) {
-    case Qt::Key_Left:
-      go(ctrl ? s.nextStop(false) : s.playhead - FrameCount(step));
+  using Ask = AxisKey::Ask;
+  switch (key.ask) {
+    case Ask::back:
+      go(s.playhead - step);
       break;
-    case Qt::Key_Right:
-      go(ctrl ? s.nextStop(true) : s.playhead + FrameCount(step));
+    case Ask::on:
+      go(s.playhead + step);
       break;
-    case Qt::Key_Home:
+    case Ask::stopBack:
+      go(s.nextStop(false));
+      break;
+    case Ask::stopOn:
+      go(s.nextStop(true));
+      break;
+    case Ask::start:
       go(FrameIndex(0));
       break;
-    case Qt::Key_End:
+    case Ask::end:
       go(FrameIndex(s.frames()));
       break;
-    case Qt::Key_Up:
-    case Qt::Key_Plus:
-    case Qt::Key_Equal:
+    case Ask::pageBack:
+      s.moveTo(s.originFrame - page);
+      break;
+    case Ask::pageOn:
+      s.moveTo(s.originFrame + page);
+      break;
+    case Ask::closer:
       zoom(zoomKey);
       break;
-    case Qt::Key_Down:
-    case Qt::Key_Minus:
+    case Ask::farther:
       zoom(1.0 / zoomKey);
       break;
-    default:
+    case Ask::taller:
+      s.zoomHeight(zoomKey);
+      break;
+    case Ask::lower:
+      s.zoomHeight(1.0 / zoomKey);
+      break;
+    case Ask::whole:
+      showAll();
+      break;
+    case Ask::selectAll:
+      setSelection(frame_range(0, s.frames()));
+      break;
+    case Ask::activate:
+      s.selectAbout(s.playhead);
+      break;
+    case Ask::drop:
+      if (!s.drag.isOn() && !s.selection) {
+        event->ignore();
+        return;
+      }
+      s.select(s.drag.isOn() ? s.drag.giveUp() : std::nullopt);
+      break;
+    case Ask::nothing:
       QWidget::keyPressEvent(event);
       return;
   }

@@ -9,6 +9,7 @@
 #include <QString>
 #include <QWidget>
 #include <memory>
+#include <optional>
 #include <vector>
 
 namespace fourbeat::ui {
@@ -23,17 +24,19 @@ struct ClipMark {
 /// One piece of sound in memory: waveform under a time ruler, its loop, marks and playhead. The
 /// small sister of TrackView.
 ///
-/// Gestures: click places the playhead (drag: takes it along), wheel scrolls, ctrl+wheel zooms
-/// about the pointer. Keys: left and right move the playhead (ctrl: to the next mark or end of the
-/// loop), home and end, up and down or + and - zoom. A playhead that leaves the range shown while
-/// it moves on turns the page.
+/// Gestures: click places the playhead, drag selects (beyond the edge: scrolling) or moves an edge
+/// of the selection, double click selects what lies between two stops, wheel scrolls, ctrl+wheel
+/// zooms about the pointer, shift+wheel the height. Keys: as AxisKey; stops are the marks, the ends
+/// of the loop and of the selection. A playhead that leaves the range shown while it moves on turns
+/// the page.
 class ClipView : public QWidget {
   Q_OBJECT
  public:
   explicit ClipView(QWidget* parent = nullptr);
   ~ClipView() override;
 
-  /// Null shows the empty text. Marks go, the playhead goes to the start, all is shown.
+  /// Null shows the empty text. Marks and selection go, the playhead goes to the start, all is
+  /// shown.
   void setClip(std::shared_ptr<const audio::Clip> clip);
   [[nodiscard]] const std::shared_ptr<const audio::Clip>& clip() const;
   void setEmptyText(const QString& text);
@@ -43,6 +46,9 @@ class ClipView : public QWidget {
   /// From 0 to the clip's length.
   void setPlayhead(FrameIndex frame);
   [[nodiscard]] FrameIndex playhead() const;
+
+  [[nodiscard]] std::optional<FrameRange> selection() const;
+  void setSelection(std::optional<FrameRange> selection);
 
   void showAll();
   /// Over 1: closer, about the playhead where it is in view.
@@ -68,6 +74,8 @@ class ClipView : public QWidget {
   void wheelEvent(QWheelEvent* event) override;
   void mousePressEvent(QMouseEvent* event) override;
   void mouseMoveEvent(QMouseEvent* event) override;
+  void mouseReleaseEvent(QMouseEvent* event) override;
+  void mouseDoubleClickEvent(QMouseEvent* event) override;
   void keyPressEvent(QKeyEvent* event) override;
   void focusInEvent(QFocusEvent* event) override;
   void focusOutEvent(QFocusEvent* event) override;

@@ -20,10 +20,11 @@ namespace fourbeat::ui {
 namespace {
 
 constexpr double leastShown_s = 0.5;
-constexpr double zoomStep = 1.25;
-constexpr double curveShare = 3.0;       ///< a curve's height in lanes
-constexpr double grownShown_s = 30.0;    ///< of what grows, unless one zooms
-constexpr double keptShare = 1.0 / 3.0;  ///< of a page that was full, on the next
+constexpr double keyStep_s = 1.0;
+constexpr double notchShare = 1.0 / 8.0;  ///< of what is shown, scrolled by a notch of the wheel
+constexpr double curveShare = 3.0;        ///< a curve's height in lanes
+constexpr double grownShown_s = 30.0;     ///< of what grows, unless one zooms
+constexpr double keptShare = 1.0 / 3.0;   ///< of a page that was full, on the next
 /// Strips begin here and no nearer, so that they fit device pixels at quarters of a scale.
 constexpr double stripGrid = 4.0;
 
@@ -88,6 +89,7 @@ void DriveTimeline::setChart(std::shared_ptr<const DriveChart> chart) {
   const bool fresh = !chart_ || !chart || chart->seconds != chart_->seconds;
   chart_ = std::move(chart);
   playhead_s_ = chart_ ? std::min(playhead_s_, chart_->seconds) : 0.0;
+  if (fresh || chart_->grows) setSelection(std::nullopt);
   following_ = true;
   layOut();
   if (chart_ && chart_->grows) {
@@ -250,7 +252,7 @@ void DriveTimeline::setPlayhead(double time_s, bool follow) {
   time_s = std::clamp(time_s, chart_->from_s, chart_->seconds);
   const QRect before = playheadStrip();
   playhead_s_ = time_s;
-  setAccessibleDescription(chart_->line(time_s));
+  describe();
   if (follow && (time_s < from_s_ || time_s > from_s_ + span_s_)) setShown(time_s, span_s_);
   update(before);
   update(playheadStrip());
@@ -261,8 +263,44 @@ QRect DriveTimeline::playheadStrip() const {
   return QRectF(xOf(playhead_s_) - wide, 0, 2 * wide, plot().bottom() + 1).toAlignedRect();
 }
 
-void DriveTimeline::place(double time_s) {
+void DriveTimeline::describe() {
+  QString told = chart_ ? chart_->line(playhead_s_) : QString();
+  if (selection_)
+    told += tr("; selection %1 to %2").arg(timeText(selection_->start), timeText(selection_->end));
+  setAccessibleDescription(told);
+}
+
+void DriveTimeline::setSelection(std::optional<Stretch> selection) {
+  anchor_.letGo();
+  select(selection);
+}
+
+void DriveTimeline::select(std::optional<Stretch> range) {
+  if (range && chart_) {
+    range->start = std::clamp(range->start, chart_->from_s, chart_->seconds);
+    range->end = std::clamp(range->end, chart_->from_s, chart_->seconds);
+  }
+  if (!chart_ || chart_->grows || (range && range->end <= range->start)) range.reset();
+  if (range == selection_) return;
+  selection_ = range;
+  describe();
+  update();
+}
+
+void DriveTimeline::selectAt(const QPointF& place) {
+  const DriveChart::Span* span = spanAt(place);
+  if (span == nullptr) span = at(chart_->states, timeAt(place.x()));
+  if (span != nullptr) setSelection(Stretch{span->from_s, std::min(span->to_s, chart_->seconds)});
+}
+
+void DriveTimeline::place(double time_s, bool selecting) {
   if (!chart_) return;
+  if (selecting) {
+    anchor_.holdForKey(playhead_s_, selection_);
+    select(anchor_.to(std::clamp(time_s, chart_->from_s, chart_->seconds)));
+  } else {
+    anchor_.letGo();
+  }
   setPlayhead(time_s, true);
   QAccessibleEvent told(this, QAccessible::DescriptionChanged);
   QAccessible::updateAccessibility(&told);
@@ -276,6 +314,10 @@ double DriveTimeline::nextChange(bool ahead) const {
     if (ahead && time_s > playhead_s_ + apart_s) best = std::min(best, time_s);
     if (!ahead && time_s < playhead_s_ - apart_s) best = std::max(best, time_s);
   };
+  if (selection_) {
+    consider(selection_->start);
+    consider(selection_->end);
+  }
   for (const DriveChart::Point& point : chart_->regulator)
     consider(point.time_s);
   for (const DriveChart::Span& span : chart_->states)
@@ -303,47 +345,85 @@ void DriveTimeline::resizeEvent(QResizeEvent* event) {
 
 void DriveTimeline::wheelEvent(QWheelEvent* event) {
   if (!chart_) return;
-  const QPoint turn = event->angleDelta();
-  const double steps = (turn.y() != 0 ? turn.y() : turn.x()) / 120.0;
-  if (event->modifiers().testFlag(Qt::ControlModifier)) {
-    zoom(std::pow(zoomStep, steps), timeAt(event->position().x()));
+  const AxisWheel turned = axisWheel(*event);
+  if (turned.ask == AxisWheel::Ask::zoom) {
+    zoom(std::pow(zoomNotch, turned.notches), timeAt(event->position().x()));
   } else {
-    setShown(from_s_ - steps * span_s_ / 8.0, span_s_);
+    setShown(from_s_ - turned.notches * notchShare * span_s_, span_s_);
   }
   event->accept();
 }
 
 void DriveTimeline::mousePressEvent(QMouseEvent* event) {
-  if (event->button() == Qt::LeftButton) place(timeAt(event->position().x()));
+  if (event->button() != Qt::LeftButton || !chart_) return;
+  const double x = event->position().x();
+  if (event->modifiers().testFlag(Qt::ShiftModifier)) {
+    drag_.pressToSelect(timeAt(x), playhead_s_, selection_);
+    return mouseMoveEvent(event);
+  }
+  const Stretch edges = selection_.value_or(Stretch{});
+  drag_.press(x, timeAt(x), selection_, {xOf(edges.start), xOf(edges.end)});
 }
 
 void DriveTimeline::mouseMoveEvent(QMouseEvent* event) {
-  if (event->buttons().testFlag(Qt::LeftButton)) place(timeAt(event->position().x()));
+  if (!chart_ || !drag_.isOn()) return;
+  const double x = event->position().x();
+  const double inside = std::clamp(x, plot().left(), plot().right());
+  if (const auto range = drag_.moveTo(x, timeAt(inside))) {
+    select(range);
+    if (x != inside) setShown(from_s_ + timeAt(x) - timeAt(inside), span_s_);
+  }
+}
+
+void DriveTimeline::mouseReleaseEvent(QMouseEvent* event) {
+  if (event->button() != Qt::LeftButton || !drag_.isOn()) return;
+  if (drag_.release()) place(timeAt(event->position().x()));
+}
+
+void DriveTimeline::mouseDoubleClickEvent(QMouseEvent* event) {
+  if (event->button() == Qt::LeftButton && chart_) selectAt(event->position());
 }
 
 void DriveTimeline::keyPressEvent(QKeyEvent* event) {
   if (!chart_) return QWidget::keyPressEvent(event);
-  const bool far = event->modifiers().testFlag(Qt::ControlModifier);
-  switch (event->key()) {
-    case Qt::Key_Left:
-      return place(far ? nextChange(false) : playhead_s_ - 1.0);
-    case Qt::Key_Right:
-      return place(far ? nextChange(true) : playhead_s_ + 1.0);
-    case Qt::Key_Home:
-      return place(chart_->from_s);
-    case Qt::Key_End:
-      return place(chart_->seconds);
-    case Qt::Key_Up:
-    case Qt::Key_Plus:
-      return zoom(zoomStep, playhead_s_);
-    case Qt::Key_Down:
-    case Qt::Key_Minus:
-      return zoom(1.0 / zoomStep, playhead_s_);
-    case Qt::Key_0:
+  const AxisKey key = axisKey(*event);
+  using Ask = AxisKey::Ask;
+  switch (key.ask) {
+    case Ask::back:
+      return place(playhead_s_ - keyStep_s, key.selecting);
+    case Ask::on:
+      return place(playhead_s_ + keyStep_s, key.selecting);
+    case Ask::stopBack:
+      return place(nextChange(false), key.selecting);
+    case Ask::stopOn:
+      return place(nextChange(true), key.selecting);
+    case Ask::start:
+      return place(chart_->from_s, key.selecting);
+    case Ask::end:
+      return place(chart_->seconds, key.selecting);
+    case Ask::pageBack:
+      return setShown(from_s_ - pageShare * span_s_, span_s_);
+    case Ask::pageOn:
+      return setShown(from_s_ + pageShare * span_s_, span_s_);
+    case Ask::closer:
+      return zoom(zoomKey, playhead_s_);
+    case Ask::farther:
+      return zoom(1.0 / zoomKey, playhead_s_);
+    case Ask::whole:
       return showAll();
-    default:
-      QWidget::keyPressEvent(event);
+    case Ask::selectAll:
+      return setSelection(Stretch{chart_->from_s, chart_->seconds});
+    case Ask::activate:
+      return selectAt(QPointF(xOf(playhead_s_), 0.0));
+    case Ask::drop:
+      if (!drag_.isOn() && !selection_) break;
+      return select(drag_.isOn() ? drag_.giveUp() : std::nullopt);
+    case Ask::taller:
+    case Ask::lower:
+    case Ask::nothing:
+      break;
   }
+  QWidget::keyPressEvent(event);
 }
 
 const DriveChart::Span* DriveTimeline::spanAt(const QPointF& place) const {

@@ -1,11 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "AxisHand.h"
+
 #include <QPixmap>
 #include <QString>
 #include <QWidget>
 #include <limits>
 #include <memory>
+#include <optional>
 #include <vector>
 
 class QScrollBar;
@@ -53,9 +56,11 @@ struct DriveChart {
 
 /// A run along a time axis: regulator, speed, effort, state, keys, CVs and voices, each on its lane
 /// with its name and words. Wheel scrolls, ctrl+wheel zooms about the pointer; a click places the
-/// playhead. Keys: left and right move it by a second (ctrl: to the next change), home and end, up
-/// and down zoom, 0 shows all. One that grows is shown from its last seconds on, and its view turns
-/// like a page when it is full, unless one has scrolled away from its end.
+/// playhead, a drag selects (beyond the edge: scrolling) or moves an edge of the selection, a
+/// double click selects what goes on under the pointer. Keys: as AxisKey; left and right move the
+/// playhead by a second, stops are the changes and the edges of the selection. One that grows is
+/// shown from its last seconds on, and its view turns like a page when it is full, unless one has
+/// scrolled away from its end; nothing of it can be selected.
 class DriveTimeline : public QWidget {
   Q_OBJECT
  public:
@@ -69,6 +74,15 @@ class DriveTimeline : public QWidget {
   void grown(double since_s);
   /// The chart grows no more.
   void rest();
+
+  /// Seconds.
+  struct Stretch {
+    double start = 0.0;
+    double end = 0.0;
+    bool operator==(const Stretch&) const = default;
+  };
+  [[nodiscard]] const std::optional<Stretch>& selection() const { return selection_; }
+  void setSelection(std::optional<Stretch> selection);
 
   [[nodiscard]] double playhead() const { return playhead_s_; }
   /// Moves the playhead without a signal; `follow` scrolls after it.
@@ -96,6 +110,8 @@ class DriveTimeline : public QWidget {
   void wheelEvent(QWheelEvent* event) override;
   void mousePressEvent(QMouseEvent* event) override;
   void mouseMoveEvent(QMouseEvent* event) override;
+  void mouseReleaseEvent(QMouseEvent* event) override;
+  void mouseDoubleClickEvent(QMouseEvent* event) override;
   void keyPressEvent(QKeyEvent* event) override;
 
  private:
@@ -129,7 +145,11 @@ class DriveTimeline : public QWidget {
   [[nodiscard]] QRectF plot() const;
   [[nodiscard]] const DriveChart::Span* spanAt(const QPointF& place) const;
   void setShown(double from_s, double span_s);
-  void place(double time_s);
+  void place(double time_s, bool selecting = false);
+  void select(std::optional<Stretch> range);
+  /// What a lane shows at a place; where it shows nothing, or a curve, the state.
+  void selectAt(const QPointF& place);
+  void describe();
   [[nodiscard]] double nextChange(bool ahead) const;
   void updateBar();
 
@@ -140,6 +160,9 @@ class DriveTimeline : public QWidget {
   double from_s_ = 0.0;
   double span_s_ = 1.0;
   double playhead_s_ = 0.0;
+  std::optional<Stretch> selection_;
+  SelectionAnchor<Stretch> anchor_;
+  SelectionDrag<Stretch> drag_{anchor_};
   bool following_ = true;  ///< the end of what grows
   QPixmap drawn_;
   QScrollBar* bar_;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How a run is drawn.
+#include "AxisPaint.h"
 #include "DriveTimeline.h"
 #include "Theme.h"
 #include "Wording.h"
@@ -217,6 +218,11 @@ void DriveTimeline::paintEvent(QPaintEvent* event) {
   painter.setClipRegion(event->region());
   painter.drawPixmap(0, 0, drawn_);
   const QRectF area = plot();
+  if (selection_) {
+    const double from = std::max(area.left(), xOf(selection_->start));
+    const double to = std::min(area.right(), xOf(selection_->end));
+    if (from < to) drawSelected(painter, QRectF(from, 0, to - from, area.bottom()), 1.0);
+  }
   const double x = xOf(playhead_s_);
   if (x >= area.left() - 1 && x <= area.right() + 1) {
     painter.setPen(QPen(theme.color(Theme::Ink::playhead), 2));

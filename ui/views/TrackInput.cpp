@@ -25,11 +25,8 @@ namespace fourbeat::ui {
 
 namespace {
 
-constexpr int dragFrom = 3;          ///< pixels a press must move to be a drag
-constexpr int edgeTimerMs = 25;      ///< between two steps of scrolling beyond the edge
-constexpr double wheelPixels = 0.8;  ///< scrolled for each unit of a wheel (120 a notch)
-constexpr double zoomNotch = 1.25;   ///< of a notch of the wheel
-constexpr double zoomKey = 1.6;      ///< of a key press
+constexpr int edgeTimerMs = 25;     ///< between two steps of scrolling beyond the edge
+constexpr double laneNotch = 40.0;  ///< pixels that the lanes scroll by a notch of the wheel
 
 /// What a span is, in a word.
 QString spanKindText(TrackSpan::Kind kind) {
@@ -216,10 +213,10 @@ void TrackView::State::updatePlayhead(FrameIndex frame) {
 void TrackView::State::placePlayhead(FrameIndex frame, bool selecting) {
   const FrameIndex to = clampFrame(frame, frames());
   if (selecting) {
-    if (!keyAnchor) keyAnchor = playhead;
-    select(FrameRange{std::min(*keyAnchor, to), std::max(*keyAnchor, to)});
+    anchor.holdForKey(playhead, selection);
+    select(anchor.to(to));
   } else {
-    keyAnchor.reset();
+    anchor.letGo();
   }
   if (to != playhead) {
     updatePlayhead(playhead);
@@ -277,11 +274,11 @@ void TrackView::State::dragTo(QPoint at, bool finished) {
       moveTo(originBefore - (at.x() - pressedAt.x()) * framesPerPixel);
       return;
     case Drag::select:
-      select(FrameRange{std::min(anchor, pointer), std::max(anchor, pointer)});
+      select(anchor.to(pointer));
       return;
     case Drag::selectionStart:
     case Drag::selectionEnd:
-      select(FrameRange{std::min(anchor, place), std::max(anchor, place)});
+      select(anchor.to(place));
       return;
     case Drag::spanStart:
     case Drag::spanEnd: {
@@ -360,6 +357,11 @@ void TrackView::State::dragTo(QPoint at, bool finished) {
 
 // --- Events ------------------------------------------------------------------------------------
 
+void TrackView::State::zoomHeight(double factor) {
+  heightZoom = std::clamp(heightZoom * factor, 1.0, 256.0);
+  view.update();
+}
+
 bool TrackView::event(QEvent* event) {
   State& s = *state_;
   switch (event->type()) {
@@ -423,25 +425,25 @@ void TrackView::wheelEvent(QWheelEvent* event) {
     return;
   }
   const QPoint pixels = event->pixelDelta();
-  const QPoint angle = event->angleDelta();
-  // Some platforms turn a wheel sideways while shift or alt is held.
-  const int turned = angle.y() != 0 ? angle.y() : angle.x();
-  if (event->modifiers().testFlag(Qt::ControlModifier)) {
-    const double x = std::clamp<double>(event->position().x(), s.lanes.left(), s.lanes.right());
-    s.zoomTo(s.framesPerPixel * std::pow(zoomNotch, -turned / 120.0), x);
-  } else if (event->modifiers().testFlag(Qt::ShiftModifier)) {
-    s.heightZoom = std::clamp(s.heightZoom * std::pow(zoomNotch, turned / 120.0), 1.0, 256.0);
-    update();
-  } else {
-    const int over_lanes = s.laneBar->isVisible() && event->position().x() < s.lanes.left();
-    if (over_lanes != 0) {
-      s.laneBar->setValue(s.laneBar->value() - turned / 3);
-    } else if (!pixels.isNull()) {
-      scrollBy(-(pixels.x() != 0 ? pixels.x() : pixels.y()));
-    } else {
-      scrollBy(
-          static_cast<int>(std::lround(-wheelPixels * (angle.x() != 0 ? angle.x() : angle.y()))));
+  const AxisWheel turned = axisWheel(*event);
+  switch (turned.ask) {
+    case AxisWheel::Ask::zoom: {
+      const double x = std::clamp<double>(event->position().x(), s.lanes.left(), s.lanes.right());
+      s.zoomTo(s.framesPerPixel * std::pow(zoomNotch, -turned.notches), x);
+      break;
     }
+    case AxisWheel::Ask::height:
+      s.zoomHeight(std::pow(zoomNotch, turned.notches));
+      break;
+    case AxisWheel::Ask::scroll:
+      if (s.laneBar->isVisible() && event->position().x() < s.lanes.left()) {
+        s.laneBar->setValue(s.laneBar->value() - static_cast<int>(turned.notches * laneNotch));
+      } else if (!pixels.isNull()) {
+        scrollBy(-(pixels.x() != 0 ? pixels.x() : pixels.y()));
+      } else {
+        scrollBy(static_cast<int>(std::lround(-wheelPixels * turned.notches)));
+      }
+      break;
   }
   s.showCursor(event->position().toPoint());
   event->accept();
@@ -489,8 +491,8 @@ void TrackView::mousePressEvent(QMouseEvent* event) {
     s.drag = grip->drag;
     s.grabbed = grip->frame;
     s.spanId = grip->spanId;
-    if (grip->drag == State::Drag::selectionStart) s.anchor = s.selection->end;
-    if (grip->drag == State::Drag::selectionEnd) s.anchor = s.selection->start;
+    if (grip->drag == State::Drag::selectionStart) s.anchor.hold(s.selection->end);
+    if (grip->drag == State::Drag::selectionEnd) s.anchor.hold(s.selection->start);
     if (s.spanId != 0 || grip->drag == State::Drag::spanStart ||
         grip->drag == State::Drag::spanEnd) {
       for (const TrackSpan& span : s.spans) {
@@ -505,14 +507,9 @@ void TrackView::mousePressEvent(QMouseEvent* event) {
   }
   if (!s.lanes.contains(at) && !s.ruler.contains(at)) return;
   s.drag = State::Drag::pressed;
-  s.anchor = s.pressFrame;
+  s.anchor.hold(s.pressFrame);
   if (shift) {
-    // The far end of the selection stays, or the playhead where nothing is selected.
-    s.anchor = s.playhead;
-    if (s.selection) {
-      const bool nearer_start = s.pressFrame - s.selection->start < s.selection->end - s.pressFrame;
-      s.anchor = nearer_start ? s.selection->end : s.selection->start;
-    }
+    s.anchor.holdFarther(s.pressFrame, s.playhead, s.selection);
     s.drag = State::Drag::select;
     s.dragTo(at, false);
   }
@@ -528,10 +525,7 @@ void TrackView::mouseMoveEvent(QMouseEvent* event) {
     return;
   }
   const bool far = std::abs(at.x() - s.pressedAt.x()) >= dragFrom;
-  if (s.drag == State::Drag::pressed && far) {
-    s.drag = State::Drag::select;
-    s.keyAnchor.reset();
-  }
+  if (s.drag == State::Drag::pressed && far) s.drag = State::Drag::select;
   if (!s.dragMoved && !far && s.drag != State::Drag::select) return;
   s.dragMoved = true;
   s.dragTo(at, false);
@@ -553,6 +547,7 @@ void TrackView::mouseReleaseEvent(QMouseEvent* event) {
     s.dragTo(at, true);
   }
   s.drag = State::Drag::none;
+  s.anchor.letGo();
   s.showCursor(at);
 }
 
@@ -581,63 +576,65 @@ void TrackView::keyPressEvent(QKeyEvent* event) {
     event->ignore();
     return;
   }
-  const bool ctrl = event->modifiers().testFlag(Qt::ControlModifier);
-  const bool shift = event->modifiers().testFlag(Qt::ShiftModifier);
+  const AxisKey key = axisKey(*event);
   const auto go = [&](FrameIndex frame) {
-    s.placePlayhead(frame, shift);
+    s.placePlayhead(frame, key.selecting);
     s.reveal(s.playhead);
   };
-  const auto step = static_cast<qint64>(std::max(1.0, std::round(s.framesPerPixel)));
-  switch (event->key()) {
-    case Qt::Key_Left:
-    case Qt::Key_Right: {
-      const bool forward = event->key() == Qt::Key_Right;
-      if (!ctrl) {
-        go(s.playhead + FrameCount(forward ? step : -step));
-      } else if (const auto stop = s.nextStop(s.playhead, forward)) {
-        go(*stop);
-      } else {
-        go(forward ? FrameIndex(s.frames()) : FrameIndex(0));
-      }
+  const FrameCount step(static_cast<qint64>(std::max(1.0, std::round(s.framesPerPixel))));
+  const int page = static_cast<int>(pageShare * s.lanes.width());
+  using Ask = AxisKey::Ask;
+  switch (key.ask) {
+    case Ask::back:
+      go(s.playhead - step);
       break;
-    }
-    case Qt::Key_Home:
+    case Ask::on:
+      go(s.playhead + step);
+      break;
+    case Ask::stopBack:
+      go(s.nextStop(s.playhead, false).value_or(FrameIndex(0)));
+      break;
+    case Ask::stopOn:
+      go(s.nextStop(s.playhead, true).value_or(FrameIndex(s.frames())));
+      break;
+    case Ask::start:
       go(FrameIndex(0));
       break;
-    case Qt::Key_End:
+    case Ask::end:
       go(FrameIndex(s.frames()));
       break;
-    case Qt::Key_PageUp:
-      scrollBy(-s.lanes.width() * 9 / 10);
+    case Ask::pageBack:
+      scrollBy(-page);
       break;
-    case Qt::Key_PageDown:
-      scrollBy(s.lanes.width() * 9 / 10);
+    case Ask::pageOn:
+      scrollBy(page);
       break;
-    case Qt::Key_Up:
-    case Qt::Key_Plus:
-    case Qt::Key_Equal:
+    case Ask::closer:
       zoom(zoomKey);
       break;
-    case Qt::Key_Down:
-    case Qt::Key_Minus:
+    case Ask::farther:
       zoom(1.0 / zoomKey);
       break;
-    case Qt::Key_A:
-      if (!ctrl) {
-        QWidget::keyPressEvent(event);
-        return;
-      }
+    case Ask::taller:
+      s.zoomHeight(zoomKey);
+      break;
+    case Ask::lower:
+      s.zoomHeight(1.0 / zoomKey);
+      break;
+    case Ask::whole:
+      showAll();
+      break;
+    case Ask::selectAll:
       setSelection(frame_range(0, s.frames()));
       break;
-    case Qt::Key_Return:
-    case Qt::Key_Enter:
+    case Ask::activate:
       if (const TrackSpan* span = s.smallestSpanAt(s.playhead)) {
         const qint64 id = span->id;
         setSelection(span->range);
         Q_EMIT spanActivated(id);
       }
       break;
-    case Qt::Key_Escape:
+    case Ask::drop:
       if (s.drag != State::Drag::none) {
         s.giveUpDrag();
       } else if (s.selection) {
@@ -647,7 +644,7 @@ void TrackView::keyPressEvent(QKeyEvent* event) {
         return;
       }
       break;
-    default:
+    case Ask::nothing:
       QWidget::keyPressEvent(event);
       return;
   }

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "AxisPaint.h"
 #include "HeatMap.h"
 #include "SamplePages.h"
 #include "Spectra.h"
@@ -618,9 +619,7 @@ void TrackView::State::paintLanes(QPainter& painter, const QRect& rect) {
   if (selection) {
     const int from = clamp_x(selection->start);
     const int to = std::max(from + 1, clamp_x(selection->end));
-    painter.fillRect(QRect(from, 0, to - from, height), ink(Ink::selectionVeil));
-    painter.fillRect(QRect(from, 0, hair, height), ink(Ink::accent));
-    painter.fillRect(QRect(to - hair, 0, hair, height), ink(Ink::accent));
+    drawSelected(painter, QRect(from, 0, to - from, height), hair);
   }
   const qint64 head = now.xOf(playhead);
   if (head >= -hair && head <= width + hair) {

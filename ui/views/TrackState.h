@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "AxisHand.h"
 #include "SamplePages.h"
 #include "Spectra.h"
 #include "TakeMedia.h"
@@ -49,7 +50,6 @@ struct TrackView::State {
   explicit State(TrackView& owner);
 
   static constexpr int tileWidth = 256;  ///< device pixels
-  static constexpr int handleReach = 5;
   static constexpr int snapReach = 6;
   static constexpr int gripSize = 14;
   static constexpr int headWidth = 148;
@@ -129,8 +129,7 @@ struct TrackView::State {
   QPoint movedTo;
   FrameIndex pressFrame;
   FrameIndex grabbed;  ///< where the handle stood
-  FrameIndex anchor;   ///< the fixed end of a selection
-  std::optional<FrameIndex> keyAnchor;
+  SelectionAnchor<FrameRange> anchor;
   qint64 spanId = 0;
   FrameRange spanBefore;
   std::optional<TrackTrim> trimBefore;
@@ -162,6 +161,7 @@ struct TrackView::State {
   [[nodiscard]] double leastFramesPerPixel() const;
   void moveTo(double frame);
   void zoomTo(double framesPerLogicalPixel, double x);
+  void zoomHeight(double factor);
   void fitAll();
   void shown();  ///< the range shown has changed
   [[nodiscard]] FrameRange shownFrames() const;

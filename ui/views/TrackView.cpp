@@ -363,19 +363,29 @@ const TrackSpan* TrackView::State::spanAt(QPoint at) const {
 }
 
 std::optional<FrameIndex> TrackView::State::nextStop(FrameIndex from, bool forward) const {
+  std::optional<FrameIndex> best;
+  const auto offer = [&](FrameIndex stop) {
+    if (forward ? stop <= from : stop >= from) return;
+    if (!best || (forward ? stop < *best : stop > *best)) best = stop;
+  };
   if (forward) {
     const auto next = std::upper_bound(stops.begin(), stops.end(), from.value());
-    if (next == stops.end()) return std::nullopt;
-    return FrameIndex(*next);
+    if (next != stops.end()) offer(FrameIndex(*next));
+  } else {
+    const auto next = std::lower_bound(stops.begin(), stops.end(), from.value());
+    if (next != stops.begin()) offer(FrameIndex(*std::prev(next)));
   }
-  const auto next = std::lower_bound(stops.begin(), stops.end(), from.value());
-  if (next == stops.begin()) return std::nullopt;
-  return FrameIndex(*std::prev(next));
+  if (selection) {
+    offer(selection->start);
+    offer(selection->end);
+  }
+  return best;
 }
 
 void TrackView::State::giveUpDrag() {
   const Drag was = drag;
   edgeTimer.stop();
+  anchor.letGo();
   if (was == Drag::select || was == Drag::selectionStart || was == Drag::selectionEnd) {
     select(selectionBefore);
   } else if (was == Drag::overview || was == Drag::pan) {
@@ -480,7 +490,7 @@ void TrackView::setTake(std::shared_ptr<TakeMedia> take) {
   s.take = std::move(take);
   s.tiles.clear();
   s.selection.reset();
-  s.keyAnchor.reset();
+  s.anchor.letGo();
   s.playhead = FrameIndex(0);
   s.trim.reset();
   s.loop.reset();
@@ -597,7 +607,7 @@ std::optional<FrameRange> TrackView::selection() const {
 }
 
 void TrackView::setSelection(std::optional<FrameRange> selection) {
-  state_->keyAnchor.reset();
+  state_->anchor.letGo();
   state_->select(selection);
 }
 

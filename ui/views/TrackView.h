@@ -52,10 +52,8 @@ struct TrackLoop {
 /// selects (beyond the edge: scrolling), drag of a handle moves it (alt: without snapping), double
 /// click selects and activates the span under the pointer, click on a label activates its span,
 /// click places the playhead (shift: selects up to there), middle drag scrolls. In the overview a
-/// drag moves the window shown. Keys: left and right move the playhead (ctrl: to the next mark,
-/// shift: selecting), home and end, page up and down scroll, up and down or + and - zoom, return
-/// activates the span at the playhead, ctrl+A selects all, escape gives up a drag or drops the
-/// selection.
+/// drag moves the window shown. Keys: as AxisKey; stops are the ends of spans and of the selection,
+/// return activates the span at the playhead, escape gives up a drag or drops the selection.
 ///
 /// Handles snap to ends of spans, edges, loop, selection and playhead, and to zero crossings,
 /// within 6 pixels. A playhead that leaves the range shown while it moves on (playing) turns the
