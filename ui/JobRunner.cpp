@@ -51,31 +51,35 @@ struct JobRunner::Job : public JobControl {
 JobRunner::JobRunner(QObject* parent) : QObject(parent) {
   pool_.setMaxThreadCount(std::max(2, QThread::idealThreadCount()));
   pool_.setThreadPriority(QThread::LowPriority);
+  // One that was superseded may still be on its way out.
+  heardPool_.setMaxThreadCount(2);
 }
 
 JobRunner::~JobRunner() {
   for (const auto& job : std::as_const(jobs_))
     job->cancelRequested = true;
   pool_.waitForDone();
+  heardPool_.waitForDone();
 }
 
 JobRunner::Ticket JobRunner::start(const QString& title, QObject* context,
                                    std::function<void(JobControl&)> work,
-                                   std::function<void()> done, const QString& lane, bool quiet) {
+                                   std::function<void()> done, const QString& lane, JobKind kind) {
   cancelLane(lane);
   auto job = std::make_shared<Job>();
   job->runner = this;
   job->ticket = next_++;
   job->title = title;
   job->lane = lane;
-  job->quiet = quiet;
+  job->quiet = kind == JobKind::quiet || kind == JobKind::heardQuiet;
   job->context = context;
   job->done = std::move(done);
   jobs_.insert(job->ticket, job);
-  if (!quiet) Q_EMIT started(job->ticket, title);
-  pool_.start([this, job, work = std::move(work)] {
+  if (!job->quiet) Q_EMIT started(job->ticket, title);
+  const bool heard = kind == JobKind::heard || kind == JobKind::heardQuiet;
+  (heard ? heardPool_ : pool_).start([this, job, work = std::move(work)] {
     work(*job);
-    if (pool_.activeThreadCount() <= 1) returnFreedMemory();
+    if (pool_.activeThreadCount() + heardPool_.activeThreadCount() <= 1) returnFreedMemory();
     QMetaObject::invokeMethod(
         this, [this, ticket = job->ticket] { finish(ticket); }, Qt::QueuedConnection);
   });

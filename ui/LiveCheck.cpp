@@ -52,7 +52,7 @@ void LiveCheck::start() {
         }
         Q_EMIT updated();
       },
-      QStringLiteral("live check"), true);
+      QStringLiteral("live check"), JobKind::quiet);
 }
 
 }  // namespace fourbeat::ui

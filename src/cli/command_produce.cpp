@@ -150,7 +150,7 @@ Status write_mono(const std::filesystem::path& path, const std::vector<float>& s
 }
 
 int write_drive(const work::Session& session, const DriveCommand& o,
-                const drive::DriveOutput& output) {
+                const drive::DriveOutput& output, JobControl& job) {
   for (const auto& [name, samples] : output.stems) {
     if (const Status safe = store::refuse_takes_as_output(session.project(), session.folder(),
                                                           text_path(o.stems) / (name + ".wav"));
@@ -162,7 +162,7 @@ int write_drive(const work::Session& session, const DriveCommand& o,
     return text.empty() ? std::filesystem::path() : text_path(text);
   };
   if (const Status wrote = work::write_drive(session.project(), session.folder(), output,
-                                             path_of(o.wav), path_of(o.log));
+                                             path_of(o.wav), path_of(o.log), job);
       !wrote) {
     return fail(wrote.error());
   }
@@ -204,10 +204,11 @@ int drive_card(const DriveCommand& o) {
   const Result<work::TrialRun> run =
       work::trial_run(session->project(), session->folder(), *card, !o.stems.empty(), job);
   if (!run) return fail_in(o.project, run.error());
-  return write_drive(*session, o, run->output);
+  return write_drive(*session, o, run->output, job);
 }
 
 int write_segment(const std::string& path, std::int64_t id, const std::string& out) {
+  ConsoleJob job;
   const Result<work::Session> session = work::Session::open(text_path(path));
   if (!session) return fail(session.error());
   const model::Segment* segment = model::find(session->project(), Id<model::Segment>(id));
@@ -215,7 +216,7 @@ int write_segment(const std::string& path, std::int64_t id, const std::string& o
     return fail(Error{ErrorCode::not_found, path, "ID", fmt::format("no segment {}", id), {}});
   }
   const Status written =
-      work::write_segment(session->project(), session->folder(), *segment, text_path(out));
+      work::write_segment(session->project(), session->folder(), *segment, text_path(out), job);
   if (!written) return fail(written.error());
   say(fmt::format("{}: segment {}", out, id));
   return exit_done;

@@ -62,11 +62,12 @@ std::vector<FitGroup> fit_groups(const model::Project& project, const FittedSet&
   return groups;
 }
 
-Result<audio::Clip> stored_clip(const FittedSet& fitted, const FitGroup& group) {
+Result<audio::Clip> stored_clip(const FittedSet& fitted, const FitGroup& group, JobControl& job) {
   if (group.pieces.empty()) return Error{ErrorCode::bad_argument, {}, {}, "nothing is stored", {}};
   audio::Clip clip;
   clip.sample_rate_hz = group.greatest_rate_hz;
   for (const std::size_t piece : group.pieces) {
+    if (job.cancelled()) return Error{ErrorCode::cancelled, {}, {}, {}, {}};
     const fit::FitSound& sound = fitted.fit.sounds[piece];
     const auto gain = static_cast<float>(gain_of_db(
         sound.encoded.playback_gain_db - sound.baked_db + fitted.set.pieces[piece].playback_db));

@@ -200,7 +200,8 @@ Result<Hearing> hear(const audio::Clip& clip, const std::string& name, const Hea
   return hearing;
 }
 
-Result<BlindPair> blind_pair(const audio::Clip& a, const audio::Clip& b, std::uint64_t seed) {
+Result<BlindPair> blind_pair(const audio::Clip& a, const audio::Clip& b, std::uint64_t seed,
+                             JobControl& job) {
   std::vector<audio::Clip> both{a, b};
   if (a.sample_rate_hz != b.sample_rate_hz) {
     Result<std::vector<float>> other =
@@ -208,7 +209,9 @@ Result<BlindPair> blind_pair(const audio::Clip& a, const audio::Clip& b, std::ui
     if (!other) return other.error();
     both[1] = {a.sample_rate_hz, b.bits, std::move(*other), std::nullopt};
   }
+  if (job.cancelled()) return Error{ErrorCode::cancelled, {}, {}, {}, {}};
   match(both);
+  if (job.cancelled()) return Error{ErrorCode::cancelled, {}, {}, {}, {}};
   BlindPair pair;
   Random random(seed);
   pair.swapped = random.below(2) == 1;

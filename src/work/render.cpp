@@ -11,16 +11,22 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <span>
+
 namespace fourbeat::work {
 
 namespace {
 
 constexpr double settle_s = 1.0;  ///< how long the clean chain runs before the piece
+constexpr FrameCount block_frames(std::int64_t{1} << 20);  ///< read at once
 
 /// Adds one microphone to the mix. `range` is on the pass clock; what lies before the take's
 /// first frame or after its last is silence there.
 Status add_input(audio::SoundFileReader& reader, const model::MixInput& input,
-                 FrameCount take_offset, FrameRange range, std::vector<float>& mix) {
+                 FrameCount take_offset, FrameRange range, std::span<float> mix) {
   const FrameCount shift = take_offset + input.delay_frames;
   const FrameRange wanted{range.start - shift, range.end - shift};
   const FrameRange there{std::max(wanted.start, FrameIndex(0)),
@@ -99,7 +105,14 @@ Error at_piece(Error error, const model::Piece& piece) {
 struct Renderer::State {
   const model::Project& project;
   std::filesystem::path folder;
+  JobControl* job = nullptr;
   std::map<Id<model::Take>, audio::SoundFileReader> readers;
+
+  /// An error once the job is no longer wanted.
+  [[nodiscard]] Status wanted() const {
+    if (job == nullptr || !job->cancelled()) return ok();
+    return Error{ErrorCode::cancelled, {}, {}, {}, {}};
+  }
 
   Result<audio::SoundFileReader*> reader_of(const model::Take& take) {
     if (const auto open = readers.find(take.id); open != readers.end()) return &open->second;
@@ -126,17 +139,26 @@ struct Renderer::State {
     for (const Input& input : inputs) {
       Result<audio::SoundFileReader*> reader = reader_of(*input.take);
       if (!reader) return reader.error();
-      if (const Status added = add_input(**reader, *input.mix, input.offset_frames, range, samples);
-          !added) {
-        return added.error();
+      for (FrameIndex at = range.start; at < range.end; at = at + block_frames) {
+        if (const Status asked = wanted(); !asked) return asked.error();
+        const FrameRange block{at, std::min(range.end, at + block_frames)};
+        const auto place = static_cast<std::size_t>((at - range.start).value());
+        if (const Status added =
+                add_input(**reader, *input.mix, input.offset_frames, block,
+                          std::span(samples).subspan(
+                              place, static_cast<std::size_t>(block.length().value())));
+            !added) {
+          return added.error();
+        }
       }
     }
     return samples;
   }
 };
 
-Renderer::Renderer(const model::Project& project, std::filesystem::path project_folder)
-    : state_(std::make_unique<State>(State{project, std::move(project_folder), {}})) {}
+Renderer::Renderer(const model::Project& project, std::filesystem::path project_folder,
+                   JobControl* job)
+    : state_(std::make_unique<State>(State{project, std::move(project_folder), job, {}})) {}
 Renderer::~Renderer() = default;
 
 Result<audio::Clip> Renderer::render(const model::Piece& piece) {
@@ -170,10 +192,13 @@ Result<audio::Clip> Renderer::render(const model::Piece& piece) {
       state_->mix(*inputs, {piece.range.start - settle, piece.range.end});
   if (!mixed) return at_piece(mixed.error(), piece);
   std::vector<float> samples = std::move(*mixed);
-  if (const Status cleaned = run_clean_chain(samples, sample_rate_hz, piece.source.clean);
-      !cleaned) {
-    return at_piece(cleaned.error(), piece);
+  for (const model::CleanStep& step : piece.source.clean) {
+    if (const Status asked = state_->wanted(); !asked) return asked.error();
+    if (const Status cleaned = run_clean_chain(samples, sample_rate_hz, {step}); !cleaned) {
+      return at_piece(cleaned.error(), piece);
+    }
   }
+  if (const Status asked = state_->wanted(); !asked) return asked.error();
   if (const Status tilted =
           dsp::tilt(samples, sample_rate_hz, piece.tilt_db_per_octave, model::tilt_pivot_hz);
       !tilted) {

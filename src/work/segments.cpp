@@ -215,8 +215,8 @@ Result<audio::Clip> through_seam(const audio::Clip& looped, double seconds) {
 
 Result<audio::Clip> render_segment(const model::Project& project,
                                    const std::filesystem::path& project_folder,
-                                   const model::Segment& segment) {
-  Renderer renderer(project, project_folder);
+                                   const model::Segment& segment, JobControl& job) {
+  Renderer renderer(project, project_folder, &job);
   return renderer.render(model::piece_of(segment));
 }
 
@@ -232,11 +232,12 @@ std::optional<ClipLoudness> loudness_of(const audio::Clip& clip) {
 }
 
 Status write_segment(const model::Project& project, const std::filesystem::path& project_folder,
-                     const model::Segment& segment, const std::filesystem::path& out) {
+                     const model::Segment& segment, const std::filesystem::path& out,
+                     JobControl& job) {
   if (const Status safe = store::refuse_takes_as_output(project, project_folder, out); !safe) {
     return safe.error();
   }
-  Result<audio::Clip> clip = render_segment(project, project_folder, segment);
+  Result<audio::Clip> clip = render_segment(project, project_folder, segment, job);
   if (!clip) return clip.error();
   const std::optional<FrameRange> loop = clip->loop;
   return audio::write_wav(out, {clip->sample_rate_hz, {std::move(clip->samples)}},
@@ -245,12 +246,12 @@ Status write_segment(const model::Project& project, const std::filesystem::path&
 
 Result<CleanComparison> compare_cleaning(const model::Project& project,
                                          const std::filesystem::path& project_folder,
-                                         const model::Segment& segment) {
-  const Result<audio::Clip> cleaned = render_segment(project, project_folder, segment);
+                                         const model::Segment& segment, JobControl& job) {
+  const Result<audio::Clip> cleaned = render_segment(project, project_folder, segment, job);
   if (!cleaned) return cleaned.error();
   model::Segment raw = segment;
   raw.source.clean.clear();
-  Result<audio::Clip> uncleaned = render_segment(project, project_folder, raw);
+  Result<audio::Clip> uncleaned = render_segment(project, project_folder, raw, job);
   if (!uncleaned) return uncleaned.error();
   CleanComparison comparison;
   double before = 0.0;

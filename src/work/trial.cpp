@@ -196,19 +196,21 @@ std::string drive_log(const drive::DriveOutput& output) {
 
 Status write_drive(const model::Project& project, const std::filesystem::path& project_folder,
                    const drive::DriveOutput& output, const std::filesystem::path& wav,
-                   const std::filesystem::path& log) {
+                   const std::filesystem::path& log, JobControl& job) {
   for (const std::filesystem::path& path : {wav, log}) {
     if (path.empty()) continue;
     if (Status safe = store::refuse_takes_as_output(project, project_folder, path); !safe) {
       return safe;
     }
   }
+  const std::string told = log.empty() ? std::string() : drive_log(output);
+  if (job.cancelled()) return Error{ErrorCode::cancelled, {}, {}, {}, {}};
   if (!wav.empty()) {
     const audio::Pcm pcm{static_cast<double>(output.sample_rate_hz), {output.mix}};
     if (Status wrote = audio::write_wav(wav, pcm, audio::WavDepth::s24); !wrote) return wrote;
   }
   if (log.empty()) return ok();
-  return write_file_atomically(log, drive_log(output));
+  return write_file_atomically(log, told);
 }
 
 }  // namespace fourbeat::work

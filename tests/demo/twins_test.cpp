@@ -185,7 +185,8 @@ audio::Clip impulse_piece(Role role, std::int64_t frames) {
 /// The frames of a WAV that are not silent.
 std::set<std::int64_t> heard_in(const drive::DriveOutput& output,
                                 const std::filesystem::path& wav) {
-  REQUIRE(work::write_drive(twin().project(), wav.parent_path(), output, wav, {}));
+  JobControl job;
+  REQUIRE(work::write_drive(twin().project(), wav.parent_path(), output, wav, {}, job));
   auto reader = audio::SoundFileReader::open(wav);
   REQUIRE(reader);
   const auto read = reader->read({FrameIndex(0), FrameIndex(0) + reader->info().frames});

@@ -9,6 +9,7 @@
 #include "pages/Fields.h"
 #include "pages/LoopPanel.h"
 #include "pages/SegmentPanel.h"
+#include "pages/SegmentTable.h"
 #include "pages/SegmentsPage.h"
 #include "pages/SoundPanel.h"
 #include "views/TrackView.h"
@@ -24,11 +25,13 @@
 #include <QLineEdit>
 #include <QLocale>
 #include <QMimeData>
+#include <QMouseEvent>
 #include <QPushButton>
 #include <QSignalSpy>
 #include <QTabWidget>
 #include <QTableView>
 #include <QTest>
+#include <QUrl>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -523,19 +526,54 @@ TEST_CASE("segments page: seams and loudness of the live check are shown in word
 TEST_CASE("segments page: a segment is dragged out and saved as a WAV, and never over a take",
           "[ui]") {
   SegmentsFixture f;
-  f.page.choose(f.segment(1).id);
-  const QModelIndex index = f.table()->model()->index(1, 0);
-  REQUIRE(waitUntil([&] { return (index.flags() & Qt::ItemIsDragEnabled) != 0; }));
-  const std::unique_ptr<QMimeData> mime(f.table()->model()->mimeData({index}));
-  REQUIRE(mime->urls().size() == 1);
+  auto* table = static_cast<ui::SegmentTable*>(f.table());
+  f.page.choose(f.segment(3).id);
+  std::vector<QUrl> carried;
+  table->carry() = [&](QMimeData* data) {
+    carried.push_back(data->urls().value(0));
+    delete data;
+  };
   const auto check = [&](const QString& file) {
     const auto reader = audio::SoundFileReader::open(ui::textPath(file));
     REQUIRE(reader);
     CHECK(reader->info().frames == f.segment(1).range.length());
     CHECK(reader->info().loops == std::vector{frame_range(48'000, 72'000)});
   };
-  CHECK(mime->urls().first().fileName() == QStringLiteral("whistle_hold.wav"));
-  check(mime->urls().first().toLocalFile());
+  // The very first press on another row, dragged at once.
+  const std::filesystem::path file = table->fileOf(f.segment(1));
+  std::filesystem::remove(file);
+  const QPoint place = table->visualRect(table->model()->index(1, 0)).center();
+  const auto drag = [&] {
+    QTest::mousePress(table->viewport(), Qt::LeftButton, {}, place);
+    for (int by = 5; by <= 30; by += 5) {
+      QMouseEvent move(QEvent::MouseMove, place + QPoint(0, by),
+                       table->viewport()->mapToGlobal(place + QPoint(0, by)), Qt::NoButton,
+                       Qt::LeftButton, Qt::NoModifier);
+      QCoreApplication::sendEvent(table->viewport(), &move);
+    }
+  };
+  drag();
+  CHECK(f.page.chosen() == f.segment(1).id);
+  REQUIRE(waitUntil([&] { return std::filesystem::exists(file) && !f.workspace.jobs().isBusy(); }));
+  const bool told = !f.told.isEmpty() && f.told.last().contains(QStringLiteral("drag it out"));
+  CHECK((carried.size() == 1 || told));  // it was carried on, or let go of before and told
+  QTest::mouseRelease(table->viewport(), Qt::LeftButton, {}, place);
+  // From then on at once.
+  carried.clear();
+  f.told.clear();
+  drag();
+  REQUIRE(carried.size() == 1);
+  CHECK(f.told.isEmpty());
+  CHECK(carried.front().fileName() == QStringLiteral("whistle_hold.wav"));
+  CHECK(ui::textPath(carried.front().toLocalFile()) == file);
+  CHECK(file.string().starts_with(ui::cacheFolder().string()));
+  check(carried.front().toLocalFile());
+  QTest::mouseRelease(table->viewport(), Qt::LeftButton, {}, place);
+  // Another sound is another file; what was dragged before stays.
+  REQUIRE(f.workspace.perform(QStringLiteral("g"), {model::SetSegmentGain{f.segment(1).id, -3.0}}));
+  CHECK(table->fileOf(f.segment(1)) != file);
+  f.undo();
+  CHECK(std::filesystem::exists(file));
 
   auto* panel = f.page.findChild<ui::SegmentPanel*>();
   QString out = ui::pathText(f.small.folder() / "mine");

@@ -352,8 +352,9 @@ TEST_CASE(
   model::Segment cut = workspace.project().segments.back();
   cut.id = {};
   cut.name = "Cut and regretted";
+  JobControl job;
   const Result<audio::Clip> heard =
-      work::render_segment(workspace.project(), workspace.document().folder(), cut);
+      work::render_segment(workspace.project(), workspace.document().folder(), cut, job);
   REQUIRE(heard);
   REQUIRE(opened(transport));
   Monitor monitor(*SoundServer::instance(), QStringLiteral("undo"));

@@ -174,11 +174,12 @@ TEST_CASE("hearing: a blind pair hides its order in the seed, both equally loud"
   b.sample_rate_hz = 48'000.0;
   int swapped = 0;
   for (std::uint64_t seed = 0; seed < 40; ++seed) {
-    const auto pair = work::blind_pair(a, b, seed);
+    JobControl job;
+    const auto pair = work::blind_pair(a, b, seed, job);
     REQUIRE(pair);
     swapped += pair->swapped ? 1 : 0;
     if (seed > 1) continue;
-    CHECK(work::blind_pair(a, b, seed)->swapped == pair->swapped);
+    CHECK(work::blind_pair(a, b, seed, job)->swapped == pair->swapped);
     const std::vector<float>& samples = pair->clip->samples;
     const auto second = static_cast<std::ptrdiff_t>(pair->second_from.value());
     const std::vector<float> head(samples.begin() + 4000, samples.begin() + 34'000);

@@ -166,18 +166,20 @@ TEST_CASE("segments: a segment is written with its loop, and never over a take",
   model::Loop loop;
   loop.range = work::on_pass(project, Id<model::Take>(1), frame_range(3'000, 7'000));
   segment->loop = loop;
-  REQUIRE(work::write_segment(project, folder.path(), *segment, folder / "out.wav"));
+  JobControl job;
+  REQUIRE(work::write_segment(project, folder.path(), *segment, folder / "out.wav", job));
   auto reader = audio::SoundFileReader::open(folder / "out.wav");
   REQUIRE(reader);
   CHECK(reader->info().frames == FrameCount(8'000));
   CHECK(reader->info().loops == std::vector{frame_range(2'000, 6'000)});
-  const auto rendered = work::render_segment(project, folder.path(), *segment);
+  const auto rendered = work::render_segment(project, folder.path(), *segment, job);
   const auto written = reader->read(frame_range(0, 8'000));
   REQUIRE(rendered);
   REQUIRE(written);
   for (std::size_t i = 0; i < 8'000; i += 97)
     CHECK(written->channels[0][i] == Approx(rendered->samples[i]).margin(1.0 / 8'000'000));
-  const auto refused = work::write_segment(project, folder.path(), *segment, folder / "take.wav");
+  const auto refused =
+      work::write_segment(project, folder.path(), *segment, folder / "take.wav", job);
   REQUIRE_FALSE(refused);
   CHECK(refused.error().code == ErrorCode::would_overwrite);
 }
@@ -189,18 +191,19 @@ TEST_CASE("segments: uncleaned and cleaned are compared at one loudness, and the
   Result<model::Segment> segment =
       work::cut_segment(project, Id<model::Take>(1), 1, frame_range(0, 16'000), "piece");
   REQUIRE(segment);
-  const auto same = work::compare_cleaning(project, folder.path(), *segment);
+  JobControl job;
+  const auto same = work::compare_cleaning(project, folder.path(), *segment, job);
   REQUIRE(same);
   CHECK(same->matched_db == Approx(0.0).margin(1e-9));
   CHECK_FALSE(same->removed_db);
   // White noise to 4 kHz, all below 1 kHz taken out: a quarter of the power, -6 dB.
   segment->source.clean.push_back(model::HighPass{1000.0, 8});
-  const auto cleaned = work::compare_cleaning(project, folder.path(), *segment);
+  const auto cleaned = work::compare_cleaning(project, folder.path(), *segment, job);
   REQUIRE(cleaned);
   REQUIRE(cleaned->removed_db);
   REQUIRE(cleaned->matched_db);
   CHECK(*cleaned->matched_db < -0.2);
-  const auto heard = work::render_segment(project, folder.path(), *segment);
+  const auto heard = work::render_segment(project, folder.path(), *segment, job);
   REQUIRE(heard);
   const auto a = work::loudness_of(*heard);
   const auto b = work::loudness_of(cleaned->uncleaned);
@@ -249,4 +252,38 @@ TEST_CASE("segments: a verdict is on the seam of a segment or of a fused row, as
   key.row = Id<model::ChuffRow>(99);
   CHECK(work::judge_seam(project, key, model::VerdictKind::rejected).error().code ==
         ErrorCode::not_found);
+}
+
+TEST_CASE("segments: rendering and writing stop when they are asked to, and leave no file",
+          "[work]") {
+  /// Wanted until it has been asked so often.
+  struct Fading : JobControl {
+    explicit Fading(int times) : left(times) {}
+    [[nodiscard]] bool cancelled() const override { return left-- <= 0; }
+    mutable int left;
+  };
+  const TempFolder folder;
+  const model::Project project = noise(folder);
+  Result<model::Segment> segment =
+      work::cut_segment(project, Id<model::Take>(1), 1, frame_range(0, 16'000), "piece");
+  REQUIRE(segment);
+  segment->source.clean = {model::HighPass{}, model::HumNotch{}};
+  // Before its microphone is read, before each clean step, and before what comes last.
+  int stops = 0;
+  for (;; ++stops) {
+    REQUIRE(stops < 100);
+    Fading job(stops);
+    const auto clip = work::render_segment(project, folder.path(), *segment, job);
+    if (clip) break;
+    CHECK(clip.error().code == ErrorCode::cancelled);
+    Fading writing(stops);
+    const Status wrote =
+        work::write_segment(project, folder.path(), *segment, folder / "out.wav", writing);
+    REQUIRE_FALSE(wrote);
+    CHECK(wrote.error().code == ErrorCode::cancelled);
+    CHECK_FALSE(std::filesystem::exists(folder / "out.wav"));
+    Fading comparing(stops);
+    CHECK_FALSE(work::compare_cleaning(project, folder.path(), *segment, comparing));
+  }
+  CHECK(stops >= 4);
 }

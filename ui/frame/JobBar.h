@@ -5,6 +5,7 @@
 #include <QPointer>
 #include <QWidget>
 
+class QGridLayout;
 class QLabel;
 class QProgressBar;
 class QToolButton;
@@ -13,7 +14,8 @@ namespace fourbeat::ui {
 
 class JobRunner;
 
-/// The oldest running job with its progress, how many more there are, and a button to cancel it.
+/// The oldest running job with its progress and a button to cancel it; where there are more, how
+/// many, on a button that opens a list of all of them.
 class JobBar : public QWidget {
   Q_OBJECT
  public:
@@ -23,18 +25,31 @@ class JobBar : public QWidget {
   void setRunner(JobRunner* runner);
 
  private:
-  struct Shown {
+  struct Job {
     QString title;
     QString stage;
     double fraction = -1.0;
   };
+  /// What tells of a job, here and in the list.
+  struct Line {
+    QLabel* title = nullptr;
+    QProgressBar* bar = nullptr;
+    QToolButton* cancel = nullptr;
+  };
+  [[nodiscard]] Line makeLine(QWidget* parent, quint64 ticket);
+  static void show(const Line& line, const Job& job);
+  void cancel(quint64 ticket);
   void refresh();
+  void refreshList();
+  void openList();
 
   QPointer<JobRunner> runner_;
-  QLabel* title_;
-  QProgressBar* bar_;
-  QToolButton* cancel_;
-  QMap<quint64, Shown> jobs_;
+  QMap<quint64, Job> jobs_;  ///< by their age
+  Line first_;
+  QToolButton* more_;
+  QWidget* list_;
+  QGridLayout* rows_;
+  QMap<quint64, Line> lines_;
 };
 
 }  // namespace fourbeat::ui

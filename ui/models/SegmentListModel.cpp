@@ -9,8 +9,6 @@
 
 #include <QCoreApplication>
 #include <QLocale>
-#include <QMimeData>
-#include <QUrl>
 
 namespace fourbeat::ui {
 
@@ -49,34 +47,10 @@ SegmentListModel::SegmentListModel(Workspace& workspace, QObject* parent)
   refresh();
 }
 
-void SegmentListModel::setDragFile(qint64 id, const QString& file) {
-  if (file.isEmpty()) {
-    dragFiles_.remove(id);
-  } else {
-    dragFiles_.insert(id, file);
-  }
-}
-
 Qt::ItemFlags SegmentListModel::flags(const QModelIndex& index) const {
   Qt::ItemFlags flags = EntityModel::flags(index);
-  if (index.isValid() && dragFiles_.contains(idAt(index.row()))) flags |= Qt::ItemIsDragEnabled;
+  if (index.isValid()) flags |= Qt::ItemIsDragEnabled;
   return flags;
-}
-
-QStringList SegmentListModel::mimeTypes() const {
-  return {QStringLiteral("text/uri-list")};
-}
-
-QMimeData* SegmentListModel::mimeData(const QModelIndexList& indexes) const {
-  QList<QUrl> urls;
-  for (const QModelIndex& index : indexes) {
-    const QString file = dragFiles_.value(idAt(index.row()));
-    const QUrl url = QUrl::fromLocalFile(file);
-    if (!file.isEmpty() && !urls.contains(url)) urls.append(url);
-  }
-  auto* mime = new QMimeData;
-  mime->setUrls(urls);
-  return mime;
 }
 
 void SegmentListModel::measure() {
@@ -103,7 +77,7 @@ void SegmentListModel::measure() {
         loudness_ = std::move(*figures);
         refresh();
       },
-      QStringLiteral("segment loudness"), true);
+      QStringLiteral("segment loudness"), JobKind::quiet);
 }
 
 QVector<qint64> SegmentListModel::idsNow() const {

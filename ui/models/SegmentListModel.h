@@ -31,11 +31,7 @@ class SegmentListModel : public EntityModel {
 
   explicit SegmentListModel(Workspace& workspace, QObject* parent = nullptr);
 
-  /// The WAV file that a segment is dragged out as; "" while there is none.
-  void setDragFile(qint64 id, const QString& file);
   [[nodiscard]] Qt::ItemFlags flags(const QModelIndex& index) const override;
-  [[nodiscard]] QMimeData* mimeData(const QModelIndexList& indexes) const override;
-  [[nodiscard]] QStringList mimeTypes() const override;
 
  protected:
   [[nodiscard]] QVector<qint64> idsNow() const override;
@@ -48,7 +44,6 @@ class SegmentListModel : public EntityModel {
   [[nodiscard]] QVariant seamCell(qint64 id, int role) const;
 
   QHash<qint64, work::ClipLoudness> loudness_;
-  QHash<qint64, QString> dragFiles_;
 };
 
 }  // namespace fourbeat::ui

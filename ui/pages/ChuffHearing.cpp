@@ -195,7 +195,7 @@ void ChuffHearing::makeRow(bool playIt) {
         showMade(std::make_shared<const Shown>(std::move(made)), rowKey());
         if (playIt) play();
       },
-      QStringLiteral("chuff row"), !playIt);
+      QStringLiteral("chuff row"), playIt ? JobKind::heard : JobKind::quiet);
 }
 
 void ChuffHearing::hearRow() {
@@ -244,7 +244,7 @@ void ChuffHearing::hearSweep() {
         sweep_ = std::move(*made);
         playSweep();
       },
-      QStringLiteral("sweep"));
+      QStringLiteral("sweep"), JobKind::heard);
 }
 
 void ChuffHearing::hear() {

@@ -387,8 +387,8 @@ void FitPage::playRequested() {
   if (!checked || !checked->fitted || row == nullptr) return;
   workspace().jobs().run<audio::Clip>(
       tr("Getting the stored sound ready"), this,
-      [checked, group = row->group](JobControl&) {
-        return work::stored_clip(*checked->fitted, group);
+      [checked, group = row->group](JobControl& job) {
+        return work::stored_clip(*checked->fitted, group, job);
       },
       [this, name = FitSoundModel::nameOf(row->group), id = row->id](Result<audio::Clip> clip) {
         if (!clip) return workspace().tell(clip.error());
@@ -398,7 +398,7 @@ void FitPage::playRequested() {
         request.key = QStringLiteral("fit/%1").arg(id);
         workspace().transport().play(request);
       },
-      QStringLiteral("fit play"), true);
+      QStringLiteral("fit play"), JobKind::heardQuiet);
 }
 
 bool FitPage::shows(const QString& pointer) const {

@@ -349,7 +349,7 @@ void KeysPage::prepare() {
         if (wish != Wish::none && current() != nullptr && current()->sound == sound)
           start(wish == Wish::hold);
       },
-      QStringLiteral("key"), true);
+      QStringLiteral("key"), JobKind::heardQuiet);
 }
 
 void KeysPage::showLength() {

@@ -240,8 +240,8 @@ void LoopPanel::hear(const std::function<void(std::shared_ptr<const audio::Clip>
   workspace_.jobs().run<Answer>(
       tr("Rendering %1").arg(text(shown->name)), this,
       [snapshot = workspace_.document().snapshot(), folder = workspace_.document().folder(),
-       heard](JobControl&) -> Result<Answer> {
-        Result<audio::Clip> clip = work::render_segment(*snapshot, folder, heard);
+       heard](JobControl& job) -> Result<Answer> {
+        Result<audio::Clip> clip = work::render_segment(*snapshot, folder, heard, job);
         if (!clip) return clip.error();
         return std::make_shared<const audio::Clip>(std::move(*clip));
       },
@@ -252,7 +252,7 @@ void LoopPanel::hear(const std::function<void(std::shared_ptr<const audio::Clip>
           workspace_.tell(clip.error());
         }
       },
-      QStringLiteral("hear"));
+      QStringLiteral("hear"), JobKind::heard);
 }
 
 void LoopPanel::hearLoop() {

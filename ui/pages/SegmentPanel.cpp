@@ -202,8 +202,8 @@ void SegmentPanel::hearUncleaned() {
   workspace_.jobs().run<Answer>(
       tr("Rendering %1").arg(text(shown->name)), this,
       [snapshot = workspace_.document().snapshot(), folder = workspace_.document().folder(),
-       heard = *shown](JobControl&) -> Result<Answer> {
-        Result<work::CleanComparison> made = work::compare_cleaning(*snapshot, folder, heard);
+       heard = *shown](JobControl& job) -> Result<Answer> {
+        Result<work::CleanComparison> made = work::compare_cleaning(*snapshot, folder, heard, job);
         if (!made) return made.error();
         return std::make_shared<const work::CleanComparison>(std::move(*made));
       },
@@ -225,7 +225,7 @@ void SegmentPanel::hearUncleaned() {
         request.key = QStringLiteral("uncleaned/%1").arg(id.value());
         workspace_.transport().play(request);
       },
-      QStringLiteral("hear"));
+      QStringLiteral("hear"), JobKind::heard);
 }
 
 void SegmentPanel::saveWav() {
@@ -239,8 +239,8 @@ void SegmentPanel::saveWav() {
   workspace_.jobs().run<std::monostate>(
       tr("Saving %1").arg(text(shown->name)), this,
       [snapshot = workspace_.document().snapshot(), folder = workspace_.document().folder(),
-       heard = *shown, out = textPath(file)](JobControl&) {
-        return work::write_segment(*snapshot, folder, heard, out);
+       heard = *shown, out = textPath(file)](JobControl& job) {
+        return work::write_segment(*snapshot, folder, heard, out, job);
       },
       [this, file](const Status& done) {
         if (done) {

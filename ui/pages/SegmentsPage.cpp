@@ -4,6 +4,7 @@
 #include "Fields.h"
 #include "LoopPanel.h"
 #include "SegmentPanel.h"
+#include "SegmentTable.h"
 #include "SoundPanel.h"
 #include "Theme.h"
 #include "TrackBar.h"
@@ -12,7 +13,6 @@
 #include "models/SegmentListModel.h"
 #include "views/TrackView.h"
 
-#include "fourbeat/base/text.h"
 #include "fourbeat/work/chuff_builder.h"
 #include "fourbeat/work/segments.h"
 
@@ -24,8 +24,6 @@
 #include <QSignalBlocker>
 #include <QSplitter>
 #include <QTabWidget>
-#include <QTableView>
-#include <QTemporaryDir>
 #include <QVBoxLayout>
 
 namespace fourbeat::ui {
@@ -42,7 +40,7 @@ FrameIndex inSegment(FrameIndex ofTake, const FrameRange& segment) {
 SegmentsPage::SegmentsPage(Workspace& workspace, QWidget* parent)
     : Page(workspace, parent),
       model_(new SegmentListModel(workspace, this)),
-      table_(new QTableView(this)),
+      table_(new SegmentTable(workspace, this)),
       takes_(new QComboBox(this)),
       channel_(new QComboBox(this)),
       name_(makeLine(this, tr("Name of the next segment"))),
@@ -54,8 +52,7 @@ SegmentsPage::SegmentsPage(Workspace& workspace, QWidget* parent)
       tabs_(new QTabWidget(this)),
       panel_(new SegmentPanel(workspace, *track_, this)),
       loops_(new LoopPanel(workspace, *track_, this)),
-      sounds_(new SoundPanel(workspace, this)),
-      dragFolder_(std::make_shared<QTemporaryDir>()) {
+      sounds_(new SoundPanel(workspace, this)) {
   makeLayout();
   makeKeys();
   connect(table_->selectionModel(), &QItemSelectionModel::selectionChanged, this,
@@ -114,8 +111,6 @@ void SegmentsPage::makeLayout() {
   table_->setToolTip(tr("Double click or F2 to change name and gain; drag a segment out as a WAV"));
   table_->setItemDelegateForColumn(SegmentListModel::gainColumn,
                                    new NumberDelegate({-60, 40, 1, 0.5, tr(" dB")}, this));
-  table_->setDragEnabled(true);
-  table_->setDragDropMode(QAbstractItemView::DragOnly);
   table_->setMinimumHeight(80);
   splitter->addWidget(table_);
   track_->setEmptyText(tr("Choose a segment above, or a take to cut one from."));
@@ -237,7 +232,6 @@ void SegmentsPage::refresh() {
   refreshTrack();
   refreshNeed();
   remove_->setEnabled(segment() != nullptr);
-  makeDragFile();
 }
 
 void SegmentsPage::refreshTrack() {
@@ -350,26 +344,6 @@ void SegmentsPage::loopMoved(const TrackLoop& loop, bool finished) {
   if (finished) workspace().document().endMerge();
 }
 
-void SegmentsPage::makeDragFile() {
-  const model::Segment* shown = segment();
-  if (shown == nullptr || dragged_ == *shown || !isVisible() || !dragFolder_->isValid()) return;
-  dragged_ = *shown;
-  model_->setDragFile(segment_.value(), {});
-  const std::filesystem::path out =
-      textPath(dragFolder_->path()) / (safe_name(shown->name) + ".wav");
-  workspace().jobs().run<std::monostate>(
-      tr("Rendering %1").arg(text(shown->name)), this,
-      [snapshot = workspace().document().snapshot(), folder = workspace().document().folder(),
-       heard = *shown, out, kept = dragFolder_](JobControl&) {
-        return work::write_segment(*snapshot, folder, heard, out);
-      },
-      [this, id = segment_, out](const Status& done) {
-        // What cannot be rendered is a snag and told there.
-        if (done) model_->setDragFile(id.value(), pathText(out));
-      },
-      QStringLiteral("drag"), true);
-}
-
 void SegmentsPage::playRequested() {
   const std::optional<FrameRange> selection = track_->selection();
   if (segment() == nullptr || (selection && !selection->empty())) {
@@ -398,8 +372,8 @@ void SegmentsPage::playSegment() {
   workspace().jobs().run<Answer>(
       tr("Rendering %1").arg(text(shown->name)), this,
       [snapshot = workspace().document().snapshot(), folder = workspace().document().folder(),
-       heard = *shown](JobControl&) -> Result<Answer> {
-        Result<audio::Clip> clip = work::render_segment(*snapshot, folder, heard);
+       heard = *shown](JobControl& job) -> Result<Answer> {
+        Result<audio::Clip> clip = work::render_segment(*snapshot, folder, heard, job);
         if (!clip) return clip.error();
         return std::make_shared<const audio::Clip>(std::move(*clip));
       },
@@ -417,7 +391,7 @@ void SegmentsPage::playSegment() {
         request.key = key;
         workspace().transport().play(request);
       },
-      QStringLiteral("hear"));
+      QStringLiteral("hear"), JobKind::heard);
 }
 
 QString SegmentsPage::takeKey() const {

@@ -5,21 +5,17 @@
 
 #include "fourbeat/model/segment.h"
 
-#include <memory>
-#include <optional>
-
 class QComboBox;
 class QLineEdit;
 class QPushButton;
 class QTabWidget;
-class QTemporaryDir;
-class QTableView;
 
 namespace fourbeat::ui {
 
 class LoopPanel;
 class SegmentListModel;
 class SegmentPanel;
+class SegmentTable;
 class SoundPanel;
 class TrackView;
 struct TrackLoop;
@@ -62,11 +58,10 @@ class SegmentsPage : public Page {
   [[nodiscard]] QString segmentKey() const;
   void follow(FrameIndex played);
   void seek(FrameIndex placed);
-  void makeDragFile();
   [[nodiscard]] const model::Segment* segment() const;
 
   SegmentListModel* model_;
-  QTableView* table_;
+  SegmentTable* table_;
   QComboBox* takes_;
   QComboBox* channel_;
   QLineEdit* name_;
@@ -79,8 +74,6 @@ class SegmentsPage : public Page {
   SoundPanel* sounds_;
   Id<model::Segment> segment_;
   Id<model::Take> take_;
-  std::shared_ptr<QTemporaryDir> dragFolder_;  ///< shared with the job that writes into it
-  std::optional<model::Segment> dragged_;      ///< what the file to drag out was made from
 };
 
 }  // namespace fourbeat::ui

@@ -167,7 +167,7 @@ void SoundPanel::hearSound() {
         request.key = QStringLiteral("sound/%1").arg(id.value());
         workspace_.transport().play(request);
       },
-      QStringLiteral("hear"));
+      QStringLiteral("hear"), JobKind::heard);
 }
 
 void SoundPanel::refresh() {

@@ -362,10 +362,10 @@ void TrialRunPage::exportRun() {
   workspace().jobs().run<QString>(
       tr("Writing the run"), this,
       [project = workspace().document().snapshot(), folder = workspace().document().folder(),
-       run = run_, path = textPath(wav)](JobControl&) -> Result<QString> {
+       run = run_, path = textPath(wav)](JobControl& job) -> Result<QString> {
         std::filesystem::path log = path;
         log.replace_extension(".json");
-        const Status wrote = work::write_drive(*project, folder, run->output, path, log);
+        const Status wrote = work::write_drive(*project, folder, run->output, path, log, job);
         if (!wrote) return wrote.error();
         return pathText(path);
       },

@@ -143,7 +143,7 @@ void ReviewDesk::makeStudy() {
           tell(errorLine(made.error()));
         }
       },
-      QStringLiteral("seam review"));
+      QStringLiteral("seam review"), JobKind::heard);
 }
 
 void ReviewDesk::keepStudy(Study study) {
@@ -331,7 +331,7 @@ void ReviewDesk::compare() {
   workspace_.jobs().run<work::BlindPair>(
       tr("Making two takes of the seam"), this,
       [a = study_->hearing.clip(way), b = before->hearing.clip(nearest(before->hearing, way)),
-       seed = seed_++](JobControl&) { return work::blind_pair(*a, *b, seed); },
+       seed = seed_++](JobControl& job) { return work::blind_pair(*a, *b, seed, job); },
       [this, recipe = recipe_](Result<work::BlindPair> pair) {
         if (!pair || recipe != recipe_) return;
         pair_ = std::move(*pair);
@@ -344,7 +344,7 @@ void ReviewDesk::compare() {
             tr("Two takes, this loop's and the one before it. Which is better: the first (1) or "
                "the second (2)?"));
       },
-      QStringLiteral("blind pair"));
+      QStringLiteral("blind pair"), JobKind::heard);
 }
 
 void ReviewDesk::choose(bool second) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/base/job_control.h"
 #include "fourbeat/work/produce.h"
 
 #include <cstddef>
@@ -34,7 +35,8 @@ struct FitGroup {
                                                const FittedSet& fitted);
 
 /// A group as the decoder stores it, its pieces one after another at their original levels, each
-/// loop once. Errors: bad_argument (no piece), those of audio::resample().
-[[nodiscard]] Result<audio::Clip> stored_clip(const FittedSet& fitted, const FitGroup& group);
+/// loop once. Errors: bad_argument (no piece), cancelled, those of audio::resample().
+[[nodiscard]] Result<audio::Clip> stored_clip(const FittedSet& fitted, const FitGroup& group,
+                                              JobControl& job);
 
 }  // namespace fourbeat::work

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/base/job_control.h"
 #include "fourbeat/dsp/loop_finder.h"
 #include "fourbeat/dsp/seam.h"
 #include "fourbeat/dsp/speaker.h"
@@ -115,8 +116,8 @@ struct BlindPair {
   bool swapped = false;                     ///< the first heard is `b`
 };
 /// Both at one rate and, where it can be measured, of a's loudness; the order is drawn from `seed`.
-/// Errors: those of resampling.
+/// Errors: cancelled, those of resampling.
 [[nodiscard]] Result<BlindPair> blind_pair(const audio::Clip& a, const audio::Clip& b,
-                                           std::uint64_t seed);
+                                           std::uint64_t seed, JobControl& job);
 
 }  // namespace fourbeat::work

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "fourbeat/audio/pcm.h"
+#include "fourbeat/base/job_control.h"
 #include "fourbeat/base/result.h"
 #include "fourbeat/model/piece.h"
 
@@ -16,15 +17,16 @@ namespace fourbeat::work {
 /// not heard; the material of a loop's blend is the segment itself.
 class Renderer {
  public:
-  /// `project` must outlive the object.
-  Renderer(const model::Project& project, std::filesystem::path project_folder);
+  /// `project`, and `job` where there is one, must outlive the object.
+  Renderer(const model::Project& project, std::filesystem::path project_folder,
+           JobControl* job = nullptr);
   ~Renderer();
   Renderer(const Renderer&) = delete;
   Renderer& operator=(const Renderer&) = delete;
 
   /// One piece at its take's rate, 32-bit float. Errors: not_found (pass, take or file), bad_input
-  /// (range outside the pass, a channel the take does not have), changed, those of reading and
-  /// blending.
+  /// (range outside the pass, a channel the take does not have), changed, cancelled, those of
+  /// reading and blending.
   [[nodiscard]] Result<audio::Clip> render(const model::Piece& piece);
 
  private:

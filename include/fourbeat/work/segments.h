@@ -81,7 +81,7 @@ struct HeardAs {
 /// project's own. Errors: as Renderer::render.
 [[nodiscard]] Result<audio::Clip> render_segment(const model::Project& project,
                                                  const std::filesystem::path& project_folder,
-                                                 const model::Segment& segment);
+                                                 const model::Segment& segment, JobControl& job);
 
 /// How loud a clip is: LUFS where it is long enough for a figure, else the K-weighted energy of a
 /// short event. Absent for silence.
@@ -95,7 +95,8 @@ struct ClipLoudness {
 /// Errors: would_overwrite when `out` is a take of the project, those of render and writing.
 [[nodiscard]] Status write_segment(const model::Project& project,
                                    const std::filesystem::path& project_folder,
-                                   const model::Segment& segment, const std::filesystem::path& out);
+                                   const model::Segment& segment, const std::filesystem::path& out,
+                                   JobControl& job);
 
 /// A segment before cleaning, to be compared with what it is after it.
 struct CleanComparison {
@@ -106,6 +107,7 @@ struct CleanComparison {
 /// Errors: those of render.
 [[nodiscard]] Result<CleanComparison> compare_cleaning(const model::Project& project,
                                                        const std::filesystem::path& project_folder,
-                                                       const model::Segment& segment);
+                                                       const model::Segment& segment,
+                                                       JobControl& job);
 
 }  // namespace fourbeat::work

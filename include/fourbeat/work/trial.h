@@ -43,10 +43,10 @@ struct TrialRun {
 [[nodiscard]] std::string drive_log(const drive::DriveOutput& output);
 
 /// Writes the mix as WAV (24 bit) and the log beside it; an empty path is left out. Outputs may not
-/// be takes. Errors: would_overwrite, those of writing.
+/// be takes. Errors: would_overwrite, cancelled, those of writing.
 [[nodiscard]] Status write_drive(const model::Project& project,
                                  const std::filesystem::path& project_folder,
                                  const drive::DriveOutput& output, const std::filesystem::path& wav,
-                                 const std::filesystem::path& log);
+                                 const std::filesystem::path& log, JobControl& job);
 
 }  // namespace fourbeat::work
