@@ -184,9 +184,14 @@ TEST_CASE("chuffs page: effort is judged by what was heard, by figures kept of i
       [&] { return effort()->drifting_below_db == 60.0 && effort()->hard_from_db == 61.0; });
   f.edits([&] { f.number(QStringLiteral("Acceleration from which it works hard"), -1.0); },
           [&] { return effort()->hard_from_m_s2 == -1.0 && effort()->drifting_below_m_s2 < -1.0; });
+  f.edits([&] { f.number(QStringLiteral("Acceleration below which the engine drifts"), 0.5); },
+          [&] { return effort()->drifting_below_m_s2 == 0.5 && effort()->hard_from_m_s2 > 0.5; });
   f.edits(
       [&] { f.number(QStringLiteral("Length of a beat from which the engine works hard"), 45); },
       [&] { return effort()->hard_from_share == 0.45; });
+  f.edits(
+      [&] { f.number(QStringLiteral("Length of a beat below which the engine drifts"), 95); },
+      [&] { return effort()->drifting_below_share == 0.95 && effort()->hard_from_share > 0.95; });
   QTest::mouseClick(own, Qt::LeftButton);
   CHECK_FALSE(effort().has_value());
 }
@@ -408,10 +413,38 @@ TEST_CASE("chuffs page: beats are found, and corrected by hand with undo", "[ui]
   acts(
       "insert", [&] { f.press(QStringLiteral("Insert beat")); },
       [&](const auto& all) { return all.size() == before.size() + 1 && has(all, between); });
+  const auto key = [&](Qt::Key which, Qt::KeyboardModifiers modifiers = {}) {
+    beats->track().setFocus();
+    QTest::keyClick(&beats->track(), which, modifiers);
+  };
+  acts(
+      "insert by key", [&] { key(Qt::Key_Insert); },
+      [&](const auto& all) { return all.size() == before.size() + 1 && has(all, between); });
   beats->track().setPlayhead(before[10].frame);
   acts(
       "delete", [&] { f.press(QStringLiteral("Delete beat")); },
       [&](const auto& all) { return !has(all, before[10].frame); });
+  acts(
+      "delete by key", [&] { key(Qt::Key_Delete); },
+      [&](const auto& all) { return !has(all, before[10].frame); });
+  // Moves by keys that follow one another are one step; the playhead goes along.
+  acts(
+      "nudge",
+      [&] {
+        const int steps = f.workspace.document().undoStack().index();
+        for (int i = 0; i < 20; ++i)
+          key(Qt::Key_Right, Qt::AltModifier);
+        key(Qt::Key_Left, Qt::AltModifier | Qt::ShiftModifier);
+        CHECK(beats->track().playhead() == before[10].frame + FrameCount(959));
+        CHECK(f.workspace.document().undoStack().index() == steps);
+        REQUIRE(waitUntil([&] { return f.workspace.document().undoStack().index() > steps; }));
+      },
+      [&](const auto& all) {
+        return std::any_of(all.begin(), all.end(), [&](const dsp::Beat& beat) {
+          return beat.frame == before[10].frame + FrameCount(959);
+        });
+      });
+  beats->track().setPlayhead(before[10].frame);
   const FrameIndex moved = before[10].frame + FrameCount(900);
   acts(
       "move",
@@ -431,12 +464,36 @@ TEST_CASE("chuffs page: beats are found, and corrected by hand with undo", "[ui]
       "double", [&] { f.press(QStringLiteral("Double")); },
       [&](const auto& all) { return all.size() == before.size() + 8; });
   acts(
-      "effort", [&] { beats->setEffort(model::Effort::drifting); },
+      "halve by key", [&] { key(Qt::Key_D, Qt::ControlModifier); },
+      [&](const auto& all) {
+        return all.size() == before.size() - 4 || all.size() == before.size() - 5;
+      });
+  const auto pins = [&] {
+    return std::count_if(f.project().marks.begin(), f.project().marks.end(),
+                         [](const auto& mark) { return mark.kind == model::MarkKind::retracked; });
+  };
+  acts(
+      "track between", [&] { f.press(QStringLiteral("Track between")); },
+      [&](const auto&) { return pins() == 1; });
+  acts(
+      "track between by key", [&] { key(Qt::Key_K, Qt::ControlModifier); },
+      [&](const auto&) { return pins() == 1; });
+  acts(
+      "effort",
+      [&] {
+        auto* combo = f.named<QComboBox>(QStringLiteral("Effort of the selection"));
+        combo->setFocus();
+        QTest::keyClick(combo, Qt::Key_Down);
+        CHECK(combo->currentIndex() == 0);  // it asks, and shows nothing itself
+      },
       [&](const auto&) { return beats->tracked()->efforts[12] == model::Effort::drifting; });
   beats->track().setSelection(std::nullopt);
   beats->track().setPlayhead(before[9].frame);
   acts(
       "revolution", [&] { f.press(QStringLiteral("First of the turn")); },
+      [&](const auto& all) { return all[9].position == 0; });
+  acts(
+      "revolution by key", [&] { key(Qt::Key_G, Qt::ControlModifier); },
       [&](const auto& all) { return all[9].position == 0; });
   const bool source = first->chuff_source;
   acts(

@@ -116,6 +116,11 @@ TEST_CASE("segments page: a selection is cut to the frame, on the clock of its p
                f.page.track().trim()->range == frame_range(10'001, 20'003);
       });
   CHECK(f.table()->model()->rowCount() == 5);
+  f.page.showTake(f.project().takes[0].id);
+  f.page.track().setSelection(frame_range(10'001, 20'003));
+  f.table()->setFocus();
+  f.edits([&] { QTest::keyClick(f.table(), Qt::Key_Insert); },
+          [&] { return f.project().segments.back().range == frame_range(11'001, 21'003); });
 }
 
 TEST_CASE("segments page: edges, fades and gain are changed by hand and by figures", "[ui]") {
@@ -153,6 +158,9 @@ TEST_CASE("segments page: edges, fades and gain are changed by hand and by figur
       [&] { return f.segment(3).name == "Blows off"; });
   f.page.track().setSelection(frame_range(30'000, 60'000));
   f.edits([&] { f.press(QStringLiteral("Trim to selection")); },
+          [&] { return f.segment(3).range == frame_range(30'000, 60'000); });
+  f.table()->setFocus();
+  f.edits([&] { QTest::keyClick(f.table(), Qt::Key_T, Qt::ControlModifier); },
           [&] { return f.segment(3).range == frame_range(30'000, 60'000); });
   f.edits([&] { f.set(f.table(), 3, ui::SegmentListModel::gainColumn, 3.0); },
           [&] { return f.segment(3).gain_db == 3.0; });
@@ -271,7 +279,10 @@ TEST_CASE("segments page: loops are found, heard through their seam, set, moved 
   f.openTab(panel);
   f.number(QStringLiteral("Shortest loop"), 0.5);
   f.number(QStringLiteral("Longest loop"), 1.5);
-  f.press(QStringLiteral("Find loops"));
+  f.table()->setFocus();
+  f.page.findChild<QTabWidget*>()->setCurrentIndex(0);
+  QTest::keyClick(f.table(), Qt::Key_L, Qt::ControlModifier);  // as the button does
+  CHECK(panel->isVisible());
   QTableView* table = panel->table();
   REQUIRE(waitUntil([&] { return table->model()->rowCount() > 0; }, 60'000));
   const auto& model = dynamic_cast<const ui::LoopCandidateModel&>(*table->model());
@@ -293,6 +304,11 @@ TEST_CASE("segments page: loops are found, heard through their seam, set, moved 
   const auto* seam = std::get_if<ui::ClipSource>(&f.transport.request().source);
   REQUIRE(seam != nullptr);
   CHECK(seam->clip->samples.size() == std::size_t{4} * 48'000);
+  f.transport.stop();
+  QTest::keyClick(f.table(), Qt::Key_Return, Qt::ControlModifier);
+  REQUIRE(waitUntil([&] { return f.transport.request().key == key; }));
+  QTest::keyClick(f.table(), Qt::Key_Return, Qt::ShiftModifier);
+  REQUIRE(waitUntil([&] { return f.transport.request().key == seamKey; }));
   f.transport.stop();
 
   const FrameRange wanted{

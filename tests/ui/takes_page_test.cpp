@@ -190,6 +190,29 @@ TEST_CASE("takes page: M marks the selection, with the kind and label chosen", "
         Q_EMIT f.page.track().spanMoved(id * 4, frame_range(5'100, 160'000), true);
       },
       [&] { return f.project().marks[0].range == frame_range(5'100, 160'000); });
+  // Start and length by their figures, in seconds: the one moves the mark, the other its end.
+  const auto set = [&](int column, double seconds) {
+    panel->table()->model()->setData(panel->table()->model()->index(0, column), seconds,
+                                     Qt::EditRole);
+  };
+  const FrameRange range = f.project().marks[0].range;
+  f.edits([&] { set(ui::MarkListModel::startColumn, 0.2); },
+          [&] {
+            return f.project().marks[0].range ==
+                   FrameRange{FrameIndex(9'600), FrameIndex(9'600) + range.length()};
+          });
+  f.edits([&] { set(ui::MarkListModel::lengthColumn, 0.25); },
+          [&] {
+            return f.project().marks[0].range ==
+                   FrameRange{range.start, range.start + FrameCount(12'000)};
+          });
+  const FrameCount frames = model::find(f.project(), f.project().marks[0].take)->frames;
+  f.edits([&] { set(ui::MarkListModel::startColumn, 1e4); },
+          [&] { return f.project().marks[0].range.end == FrameIndex(0) + frames; });
+  f.edits([&] { set(ui::MarkListModel::lengthColumn, 1e4); },
+          [&] {
+            return f.project().marks[0].range == FrameRange{range.start, FrameIndex(0) + frames};
+          });
   panel->choose(f.project().marks[0].id);
   panel->table()->setFocus();
   f.edits([&] { QTest::keyClick(panel->table(), Qt::Key_Delete); },
@@ -367,12 +390,18 @@ TEST_CASE("takes page: a take that has moved is told, and found again in a folde
         QStringLiteral("Missing"));
   CHECK(f.page.need().contains(QStringLiteral("Relink")));
   f.page.questions().folder = [&] { return ui::pathText(f.small.folder() / "moved"); };
+  const std::string before = f.state();
+  const int steps = f.workspace.document().undoStack().index();
   QTest::mouseClick(button, Qt::LeftButton);
   REQUIRE(waitUntil([&] { return f.project().takes[2].path == "moved/hiss.wav"; }));
   REQUIRE(waitUntil([&] {
     return f.takes()->model()->index(2, ui::TakeListModel::stateColumn).data() ==
            QStringLiteral("There");
   }));
+  CHECK(f.workspace.document().undoStack().index() == steps + 1);
+  f.undo();
+  CHECK(f.state() == before);
+  CHECK(f.project().takes[2].path == "takes/hiss.wav");
 }
 
 TEST_CASE("takes page: pointers of takes, marks, passes and the engine lead here", "[ui]") {

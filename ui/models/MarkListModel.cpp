@@ -5,6 +5,8 @@
 #include "Workspace.h"
 
 #include <QLocale>
+#include <algorithm>
+#include <cmath>
 
 namespace fourbeat::ui {
 
@@ -35,6 +37,10 @@ QVariant MarkListModel::cell(qint64 id, int column, int role) const {
     return static_cast<int>(Qt::AlignRight | Qt::AlignVCenter);
   }
   if (role == Qt::EditRole && column == kindColumn) return static_cast<int>(mark->kind);
+  if (role == Qt::EditRole && column == startColumn)
+    return static_cast<double>(mark->range.start.value()) / rate;
+  if (role == Qt::EditRole && column == lengthColumn)
+    return static_cast<double>(mark->range.length().value()) / rate;
   if (role != Qt::DisplayRole && role != Qt::EditRole) return {};
   switch (column) {
     case kindColumn:
@@ -53,19 +59,36 @@ QVariant MarkListModel::cell(qint64 id, int column, int role) const {
   }
 }
 
-bool MarkListModel::canEdit(qint64 id, int column) const {
-  return id != 0 && (column == kindColumn || column == labelColumn);
+bool MarkListModel::canEdit(qint64 id, int) const {
+  return id != 0;
 }
 
 bool MarkListModel::edit(qint64 id, int column, const QVariant& value) {
   const model::Mark* mark = model::find(workspace().project(), Id<model::Mark>(id));
   if (mark == nullptr) return false;
+  const model::Take* take = model::find(workspace().project(), mark->take);
+  if (take == nullptr) return false;
   model::Mark changed = *mark;
-  if (column == kindColumn) {
-    changed.kind = static_cast<model::MarkKind>(value.toInt());
-  } else {
-    changed.label = utf8(value.toString());
+  // The start takes the mark along, the length moves its end; both held to the take.
+  const FrameCount given(std::llround(value.toDouble() * take->sample_rate_hz));
+  switch (column) {
+    case kindColumn:
+      changed.kind = static_cast<model::MarkKind>(value.toInt());
+      break;
+    case labelColumn:
+      changed.label = utf8(value.toString());
+      break;
+    case startColumn: {
+      const FrameCount start =
+          std::clamp(given, FrameCount(0), take->frames - mark->range.length());
+      changed.range = {FrameIndex(0) + start, FrameIndex(0) + start + mark->range.length()};
+      break;
+    }
+    default:
+      changed.range.end =
+          std::clamp(mark->range.start + given, mark->range.start, FrameIndex(0) + take->frames);
   }
+  if (changed == *mark) return false;
   return workspace().perform(tr("Change mark"), {model::Replace<model::Mark>{changed}});
 }
 

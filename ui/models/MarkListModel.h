@@ -7,7 +7,7 @@
 
 namespace fourbeat::ui {
 
-/// The marks of one take; kind and label can be changed in their cells.
+/// The marks of one take; kind, label, start and length (in seconds) can be changed in their cells.
 class MarkListModel : public EntityModel {
   Q_OBJECT
  public:

@@ -20,12 +20,15 @@
 #include <QShortcut>
 #include <QSignalBlocker>
 #include <QVBoxLayout>
+#include <algorithm>
+#include <cmath>
 
 namespace fourbeat::ui {
 
 namespace {
 
 constexpr int mostTracks = 24;  ///< tracks kept, so that an undo shows the former one at once
+constexpr int nudge_ms = 500;   ///< moves by keys that follow one another so soon are one
 constexpr int handSet = -1;     ///< spans of corrections have ids below 0
 
 bool isHandSet(const model::Mark& mark) {
@@ -92,7 +95,16 @@ BeatEditor::BeatEditor(Workspace& workspace, QWidget* parent)
     showSpeedAt(frame);
     strip_->update();
   });
-  connect(&workspace.document(), &Document::changed, this, &BeatEditor::refresh);
+  connect(&workspace.document(), &Document::changed, this, [this] {
+    if (nudged_.isActive()) {  // something else was done meanwhile
+      nudged_.stop();
+      moving_.reset();
+    }
+    refresh();
+  });
+  nudged_.setSingleShot(true);
+  nudged_.setInterval(nudge_ms);
+  connect(&nudged_, &QTimer::timeout, this, &BeatEditor::endNudge);
   refresh();
 }
 
@@ -147,6 +159,16 @@ void BeatEditor::makeKeys() {
   };
   key(Qt::Key_Insert, [this] { insertBeat(); });
   key(Qt::Key_Delete, [this] { deleteBeat(); });
+  const auto nudge = [&](Qt::Modifiers modifiers, double seconds) {
+    for (const auto& [arrow, way] : {std::pair{Qt::Key_Left, -1}, std::pair{Qt::Key_Right, 1}}) {
+      key(QKeyCombination(modifiers, arrow), [this, way = way, seconds] {
+        const auto frames = std::max<std::int64_t>(1, std::llround(seconds * rateHz()));
+        nudgeBeat(FrameCount(way * frames));
+      });
+    }
+  };
+  nudge(Qt::ALT, 0.001);
+  nudge(Qt::ALT | Qt::SHIFT, 0.0);  // by a frame
   key(QKeyCombination(Qt::CTRL, Qt::Key_D), [this] { halveBeats(); });
   key(QKeyCombination(Qt::CTRL | Qt::SHIFT, Qt::Key_D), [this] { doubleBeats(); });
   key(QKeyCombination(Qt::CTRL, Qt::Key_K), [this] { retrackBetween(); });
@@ -155,6 +177,7 @@ void BeatEditor::makeKeys() {
 
 void BeatEditor::setTake(Id<model::Take> take) {
   if (take == take_) return;
+  if (nudged_.isActive()) endNudge();
   take_ = take;
   moving_.reset();
   track_->setSelection(std::nullopt);
@@ -225,6 +248,11 @@ void BeatEditor::showEvent(QShowEvent* event) {
   if (!tracked_) lookForBeats();
 }
 
+void BeatEditor::hideEvent(QHideEvent* event) {
+  if (nudged_.isActive()) endNudge();
+  QWidget::hideEvent(event);
+}
+
 void BeatEditor::lookForBeats() {
   const model::Take* shown = model::find(workspace_.project(), take_);
   if (shown == nullptr || !isVisible()) return;
@@ -256,10 +284,8 @@ void BeatEditor::lookForBeats() {
 
 void BeatEditor::refresh() {
   const Tracked now = known_.value(stateKey());
-  const bool changed =
-      now != tracked_ && (now || !take_.is_set() || (tracked_ && tracked_->take != take_));
   // While the beats are looked for again, those of before stay in view.
-  if (changed) tracked_ = now;
+  if (now || !take_.is_set() || (tracked_ && tracked_->take != take_)) tracked_ = now;
   if (!now && take_.is_set()) {
     if (tracked_ && tracked_->take != take_) tracked_.reset();
     lookForBeats();
@@ -268,7 +294,6 @@ void BeatEditor::refresh() {
   refreshStrip();
   refreshWords();
   refreshButtons();
-  if (changed) Q_EMIT trackedChanged();
 }
 
 void BeatEditor::refreshSpans() {
@@ -382,17 +407,45 @@ void BeatEditor::showSpeedAt(FrameIndex frame) {
 }
 
 void BeatEditor::perform(const QString& what, const Act& act) {
-  if (!tracked_) return;
-  if (known_.value(stateKey()) != tracked_) {
-    workspace_.tell(tr("The beats are being tracked again: try once that is done."), false);
-    return;
-  }
+  if (nudged_.isActive()) endNudge();
+  if (!isCurrent()) return;
   const work::BeatEdits edits = act(*tracked_);
   if (!edits) {
     workspace_.tell(edits.error());
     return;
   }
   if (!edits->empty()) workspace_.perform(what, *edits);
+}
+
+bool BeatEditor::isCurrent() {
+  if (!tracked_) return false;
+  if (known_.value(stateKey()) == tracked_) return true;
+  workspace_.tell(tr("The beats are being tracked again: try once that is done."), false);
+  return false;
+}
+
+void BeatEditor::nudgeBeat(FrameCount by) {
+  if (!nudged_.isActive()) {
+    if (!isCurrent() || tracked_->track.beats.empty()) return;
+    const std::vector<dsp::Beat>& beats = tracked_->track.beats;
+    const auto away = [place = track_->playhead()](const dsp::Beat& beat) {
+      return std::abs((beat.frame - place).value());
+    };
+    const auto nearest =
+        std::min_element(beats.begin(), beats.end(),
+                         [&](const dsp::Beat& a, const dsp::Beat& b) { return away(a) < away(b); });
+    moving_ = {nearest->frame.value(), nearest->frame};
+  }
+  moving_->second = moving_->second + by;
+  nudged_.start();
+  track_->setPlayhead(moving_->second);
+  refreshSpans();
+}
+
+void BeatEditor::endNudge() {
+  nudged_.stop();
+  const auto [id, place] = *moving_;
+  beatMoved(id, {place, place}, true);
 }
 
 void BeatEditor::insertBeat() {

@@ -5,6 +5,7 @@
 
 #include <QHash>
 #include <QString>
+#include <QTimer>
 #include <QWidget>
 #include <functional>
 #include <memory>
@@ -41,6 +42,9 @@ class BeatEditor : public QWidget {
 
   void insertBeat();
   void deleteBeat();
+  /// Moves the beat nearest the playhead, which goes along. Moves that follow one another within
+  /// half a second are one step.
+  void nudgeBeat(FrameCount by);
   void halveBeats();
   void doubleBeats();
   /// The beat at the playhead is the first of the revolution; of a selection, so is the one after
@@ -50,12 +54,9 @@ class BeatEditor : public QWidget {
   void setEffort(model::Effort effort);
   void clearCorrections();
 
- Q_SIGNALS:
-  /// tracked() is another one.
-  void trackedChanged();
-
  protected:
   void showEvent(QShowEvent* event) override;
+  void hideEvent(QHideEvent* event) override;
 
  private:
   using Tracked = std::shared_ptr<const work::TrackedTake>;
@@ -70,6 +71,8 @@ class BeatEditor : public QWidget {
   void lookForBeats();
   void perform(const QString& what, const Act& act);
   void beatMoved(qint64 id, FrameRange range, bool finished);
+  void endNudge();
+  [[nodiscard]] bool isCurrent();
   void showSpeedAt(FrameIndex frame);
   [[nodiscard]] QString stateKey() const;
   [[nodiscard]] QString playKey() const;
@@ -91,6 +94,7 @@ class BeatEditor : public QWidget {
   Tracked tracked_;
   QHash<QString, Tracked> known_;
   std::optional<std::pair<qint64, FrameIndex>> moving_;  ///< a beat under the hand, and where
+  QTimer nudged_;                                        ///< runs while moving_ is moved by keys
 };
 
 }  // namespace fourbeat::ui

@@ -51,9 +51,12 @@ MarkPanel::MarkPanel(Workspace& workspace, TrackView& track, QWidget* parent)
   row->setSpacing(Theme::wide);
   table_->setModel(model_);
   setUpTable(table_, tr("Marks of the take"), MarkListModel::labelColumn);
-  table_->setToolTip(tr("Double click or F2 to change kind and label"));
+  table_->setToolTip(tr("Double click or F2 to change kind, label, start and length"));
   table_->setItemDelegateForColumn(MarkListModel::kindColumn,
                                    new ChoiceDelegate(kindChoices, false, this));
+  auto* seconds = new NumberDelegate({0, mostSeconds, 3, 0.01, tr(" s")}, this);
+  table_->setItemDelegateForColumn(MarkListModel::startColumn, seconds);
+  table_->setItemDelegateForColumn(MarkListModel::lengthColumn, seconds);
   row->addWidget(table_, 1);
   auto* side = new QVBoxLayout;
   side->setSpacing(Theme::tight);
