@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "Wording.h"
+#include "models/DriveCvModel.h"
 #include "models/DriveEventModel.h"
+#include "models/DriveKeyModel.h"
 #include "page_rig.h"
 #include "pages/TrialRunPage.h"
+#include "support/lively_project.h"
 #include "views/DriveTimeline.h"
 
 #include "fourbeat/audio/sound_file.h"
@@ -13,6 +16,7 @@
 #include <QComboBox>
 #include <QLabel>
 #include <QPushButton>
+#include <QSignalSpy>
 #include <QTableView>
 
 using namespace fourbeat;
@@ -364,4 +368,32 @@ TEST_CASE("trial run: the list of events is a model that views can trust", "[ui]
   CHECK(model.rowCount() > 10);
   model.setRun(nullptr, {});
   CHECK(model.rowCount() == 0);
+}
+
+TEST_CASE("trial run: keys and CVs of a drive are models that views can trust", "[ui]") {
+  using Mode = QAbstractItemModelTester::FailureReportingMode;
+  ui::DriveKeyModel keys;
+  ui::DriveCvModel cvs;
+  const QAbstractItemModelTester keysTester(&keys, Mode::Fatal);
+  const QAbstractItemModelTester cvsTester(&cvs, Mode::Fatal);
+  const model::Project lively = lively_project();
+  for (int round = 0; round < 2; ++round) {
+    keys.setProject(lively);
+    cvs.setProject(lively);
+    REQUIRE(keys.rowCount() > 0);
+    REQUIRE(cvs.rowCount() > 0);
+    QSignalSpy changed(&keys, &QAbstractItemModel::dataChanged);
+    const int last = keys.rowCount() - 1;
+    keys.setOn(last, true);
+    CHECK(keys.row(last).on);
+    CHECK(changed.count() == 1);
+    CHECK(keys.rowOfShortcut(keys.row(0).shortcut) == 0);
+    cvs.setValue(0, 77);
+    CHECK(cvs.row(0).value == 77);
+    CHECK(cvs.index(0, ui::DriveCvModel::valueColumn).data(Qt::EditRole) == 77);
+    keys.setProject({});
+    cvs.setProject({});
+    CHECK(keys.rowCount() == 0);
+    CHECK(cvs.rowCount() == 0);
+  }
 }

@@ -70,6 +70,7 @@ int DriveKeyModel::columnCount(const QModelIndex& parent) const {
 }
 
 Qt::ItemFlags DriveKeyModel::flags(const QModelIndex& index) const {
+  if (!index.isValid()) return {};
   // Checkable, so that the space bar goes to the row and not to what plays.
   return QAbstractTableModel::flags(index) | Qt::ItemIsUserCheckable;
 }
