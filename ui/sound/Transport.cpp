@@ -71,7 +71,6 @@ struct Transport::State {
   bool repeat = false;
   bool half = false;
   bool let_go = false;
-  double volume_db = 0.0;
 };
 
 Transport::Transport(QObject* parent) : QObject(parent), state_(std::make_unique<State>()) {
@@ -279,13 +278,8 @@ bool Transport::halfSpeed() const {
 }
 
 void Transport::setVolumeDb(double db) {
-  state_->volume_db = std::clamp(db, quietest_db, 0.0);
-  state_->player.setVolume(
-      state_->volume_db <= quietest_db ? 0.0F : static_cast<float>(gain_of_db(state_->volume_db)));
-}
-
-double Transport::volumeDb() const {
-  return state_->volume_db;
+  const double held = std::min(db, 0.0);
+  state_->player.setVolume(held <= quietest_db ? 0.0F : static_cast<float>(gain_of_db(held)));
 }
 
 bool Transport::isPlaying() const {

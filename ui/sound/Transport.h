@@ -48,7 +48,6 @@ class Transport : public QObject {
   [[nodiscard]] bool halfSpeed() const;
   /// Monitor volume, -60 to 0 dB. It changes nothing that is delivered.
   void setVolumeDb(double db);
-  [[nodiscard]] double volumeDb() const;
 
   [[nodiscard]] bool isPlaying() const;
   /// The frame of the source now heard, or where playing would go on: where it was stopped, or,

@@ -215,7 +215,6 @@ void DriveTimeline::setShown(double from_s, double span_s) {
   span_s_ = span_s;
   updateBar();
   redraw();
-  Q_EMIT shownChanged();
 }
 
 void DriveTimeline::updateBar() {

@@ -101,7 +101,6 @@ class DriveTimeline : public QWidget {
  Q_SIGNALS:
   /// The playhead was placed by hand.
   void playheadPlaced(double time_s);
-  void shownChanged();
 
  protected:
   bool event(QEvent* event) override;

@@ -42,7 +42,6 @@ void SpeedCurve::setCurrent(int step) {
   current_ = step;
   readOut();
   update();
-  Q_EMIT currentChanged(step);
 }
 
 QSize SpeedCurve::sizeHint() const {

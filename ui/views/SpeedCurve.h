@@ -33,7 +33,6 @@ class SpeedCurve : public QWidget {
  Q_SIGNALS:
   /// A level was changed by hand; `finished`: the drag or key press is over.
   void levelMoved(int step, int level, bool finished);
-  void currentChanged(int step);
 
  protected:
   void paintEvent(QPaintEvent* event) override;
