@@ -1045,3 +1045,63 @@ TEST_CASE("clip view: what is scrolled to is drawn as if it had been shown at on
   QTest::keyClick(walked.get(), Qt::Key_Down, Qt::ShiftModifier);
   CHECK(walked->grab().toImage() == before);
 }
+
+TEST_CASE("views: playhead and edges stand out from the wave by a line of paper on either side",
+          "[ui][pixels]") {
+  const bool dark = GENERATE(false, true);
+  Theme::instance().setMode(dark ? Theme::Mode::dark : Theme::Mode::light);
+  const auto ink = [](Theme::Ink which) { return Theme::instance().color(which); };
+  const QColor paper = ink(Theme::Ink::surface);
+  /// An upright line: its first and last pixel, in a row of an image.
+  const auto stands = [&](const QImage& image, int x, int wide, int y, Theme::Ink which) {
+    CAPTURE(x, wide, y);
+    CHECK(image.pixelColor(x, y) == ink(which));
+    CHECK(image.pixelColor(x + wide - 1, y) == ink(which));
+    CHECK(image.pixelColor(x - 1, y) == paper);
+    CHECK(image.pixelColor(x + wide, y) == paper);
+  };
+
+  Shown shown;
+  const double ratio = shown.view.devicePixelRatioF();
+  const int hair = std::max(1, static_cast<int>(ratio));
+  const int thick = static_cast<int>(std::lround(2.0 * ratio));
+  shown.view.setZoom(10.0, FrameIndex(0));
+  shown.view.setTrim(TrackTrim{frame_range(1000, 7500), {}, {}});
+  shown.view.setLoop(TrackLoop{frame_range(2000, 6000), {}, false});
+  shown.view.setPlayhead(FrameIndex(4000));
+  const QImage track = shown.picture();
+  const QRect lane = shown.view.laneRect(0);
+  const auto x = [&](std::int64_t frame) {
+    return static_cast<int>(std::lround(lane.left() * ratio) +
+                            shown.view.deviceXOf(FrameIndex(frame)));
+  };
+  const int y = static_cast<int>((lane.center().y() - 5) * ratio);
+  stands(track, x(4000), hair, y, Theme::Ink::playhead);
+  stands(track, x(1000), thick, y, Theme::Ink::trim);
+  stands(track, x(7500) - thick, thick, y, Theme::Ink::trim);
+  stands(track, x(2000), thick, y, Theme::Ink::loop);
+  stands(track, x(6000) - thick, thick, y, Theme::Ink::loop);
+
+  Random random(4);
+  auto clip = std::make_shared<audio::Clip>();
+  clip->sample_rate_hz = 48'000.0;
+  for (int i = 0; i < 60'000; ++i)
+    clip->samples.push_back(static_cast<float>(random.uniform(-0.9, 0.9)));
+  clip->loop = frame_range(20'000, 40'000);
+  ClipView view;
+  view.resize(604, 140);
+  view.setClip(clip);
+  view.show();
+  view.setPlayhead(FrameIndex(30'000));
+  const QImage image = view.grab().toImage();
+  const auto inClip = [&](std::int64_t frame) {
+    return static_cast<int>(std::lround(view.laneRect().left() * ratio) +
+                            view.deviceXOf(FrameIndex(frame)));
+  };
+  const int row = static_cast<int>((view.laneRect().center().y() - 5) * ratio);
+  CHECK(image.pixelColor(inClip(10'000), row) == ink(Theme::Ink::waveBody));
+  stands(image, inClip(30'000), hair, row, Theme::Ink::playhead);
+  stands(image, inClip(20'000), thick, row, Theme::Ink::loop);
+  stands(image, inClip(40'000) - thick, thick, row, Theme::Ink::loop);
+  Theme::instance().setMode(Theme::Mode::light);
+}

@@ -15,4 +15,9 @@ void drawSelected(QPainter& painter, const QRectF& area, double hair) {
   painter.fillRect(QRectF(area.right() - hair, area.top(), hair, area.height()), edge);
 }
 
+void drawUpright(QPainter& painter, const QRect& line, const QColor& color) {
+  painter.fillRect(line.adjusted(-1, 0, 1, 0), Theme::instance().color(Theme::Ink::surface));
+  painter.fillRect(line, color);
+}
+
 }  // namespace fourbeat::ui

@@ -377,13 +377,14 @@ void ClipView::State::paint(QPainter& painter) {
     if (clip->loop) {
       const int from = clamp_x(clip->loop->start);
       const int to = clamp_x(clip->loop->end);
-      QColor line = theme.color(Theme::Ink::loop);
+      const QColor line = theme.color(Theme::Ink::loop);
       const int thick = static_cast<int>(std::lround(2.0 * ratio));
-      painter.fillRect(QRect(from, 0, thick, height), line);
-      painter.fillRect(QRect(to - thick, 0, thick, height), line);
+      QColor veil = line;
+      veil.setAlphaF(0.1F);
+      painter.fillRect(QRect(from, 0, to - from, height - 2 * thick), veil);
+      drawUpright(painter, QRect(from, 0, thick, height), line);
+      drawUpright(painter, QRect(to - thick, 0, thick, height), line);
       painter.fillRect(QRect(from, height - 2 * thick, to - from, 2 * thick), line);
-      line.setAlphaF(0.1F);
-      painter.fillRect(QRect(from, 0, to - from, height - 2 * thick), line);
     }
     if (selection) {
       const int from = clamp_x(selection->start);
@@ -392,9 +393,9 @@ void ClipView::State::paint(QPainter& painter) {
     }
     const qint64 head = now.xOf(playhead);
     if (head >= 0 && head <= width) {
-      painter.fillRect(
-          QRect(static_cast<int>(std::min<qint64>(head, width - hair)), 0, hair, height),
-          theme.color(Theme::Ink::playhead));
+      drawUpright(painter,
+                  QRect(static_cast<int>(std::min<qint64>(head, width - hair)), 0, hair, height),
+                  theme.color(Theme::Ink::playhead));
     }
     painter.restore();
     const double x = xOf(playhead) + 0.5;

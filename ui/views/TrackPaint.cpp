@@ -623,7 +623,7 @@ void TrackView::State::paintLanes(QPainter& painter, const QRect& rect) {
   }
   const qint64 head = now.xOf(playhead);
   if (head >= -hair && head <= width + hair) {
-    painter.fillRect(QRect(static_cast<int>(head), 0, hair, height), ink(Ink::playhead));
+    drawUpright(painter, QRect(static_cast<int>(head), 0, hair, height), ink(Ink::playhead));
   }
   painter.restore();
 }
@@ -699,8 +699,8 @@ void TrackView::State::paintTrim(QPainter& painter, double ratio) {
   if (end > out) painter.drawLine(QPointF(out, 0), QPointF(end, height));
   painter.setRenderHint(QPainter::Antialiasing, false);
   const int thick = static_cast<int>(std::lround(2.0 * ratio));
-  painter.fillRect(QRect(start, 0, thick, height), line);
-  painter.fillRect(QRect(end - thick, 0, thick, height), line);
+  drawUpright(painter, QRect(start, 0, thick, height), line);
+  drawUpright(painter, QRect(end - thick, 0, thick, height), line);
   // Tabs of the edges point into the segment; squares are the ends of the fades.
   painter.setRenderHint(QPainter::Antialiasing);
   painter.setPen(Qt::NoPen);
@@ -751,9 +751,9 @@ void TrackView::State::paintLoop(QPainter& painter, double ratio) {
     faint.setTransform(hatch.transform());
     fill(clamp_x(taken_from), clamp_x(taken_from + loop->crossfade), 0, height, faint);
   }
+  drawUpright(painter, QRect(start, 0, thick, height), line);
+  drawUpright(painter, QRect(end - thick, 0, thick, height), line);
   fill(start, end, height - bar, height, line);
-  fill(start, start + thick, 0, height, line);
-  fill(end - thick, end, 0, height, line);
   painter.save();
   painter.setRenderHint(QPainter::Antialiasing);
   painter.setPen(Qt::NoPen);
