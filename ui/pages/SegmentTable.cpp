@@ -11,10 +11,10 @@
 #include "fourbeat/work/segments.h"
 
 #include <QDrag>
-#include <QGuiApplication>
 #include <QMimeData>
 #include <QMouseEvent>
 #include <QUrl>
+#include <utility>
 
 namespace fourbeat::ui {
 
@@ -43,14 +43,20 @@ void SegmentTable::startDrag(Qt::DropActions) {
   std::error_code ignored;
   if (std::filesystem::exists(file, ignored)) {
     carryFile(file);
-  } else if (rendering_ != file) {
-    render(*dragged, file);
+  } else {
+    held_ = true;
+    if (rendering_ != file) render(*dragged, file);
   }
 }
 
 void SegmentTable::mouseMoveEvent(QMouseEvent* event) {
   // While its sound is made, the drag goes on: other rows are not selected on the way.
-  if (rendering_.empty()) QTableView::mouseMoveEvent(event);
+  if (!held_) QTableView::mouseMoveEvent(event);
+}
+
+void SegmentTable::mouseReleaseEvent(QMouseEvent* event) {
+  held_ = false;
+  QTableView::mouseReleaseEvent(event);
 }
 
 void SegmentTable::carryFile(const std::filesystem::path& file) {
@@ -79,7 +85,7 @@ void SegmentTable::render(const model::Segment& segment, const std::filesystem::
         viewport()->unsetCursor();
         if (!done) {
           workspace_.tell(done.error());
-        } else if (QGuiApplication::mouseButtons().testFlag(Qt::LeftButton)) {
+        } else if (std::exchange(held_, false)) {
           carryFile(file);
         } else {
           workspace_.tell(tr("%1 is rendered: drag it out now.").arg(name), false);

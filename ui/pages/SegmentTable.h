@@ -29,6 +29,7 @@ class SegmentTable : public QTableView {
  protected:
   void startDrag(Qt::DropActions actions) override;
   void mouseMoveEvent(QMouseEvent* event) override;
+  void mouseReleaseEvent(QMouseEvent* event) override;
 
  private:
   void carryFile(const std::filesystem::path& file);
@@ -37,6 +38,7 @@ class SegmentTable : public QTableView {
   Workspace& workspace_;
   std::function<void(QMimeData* data)> carry_;
   std::filesystem::path rendering_;  ///< the file on its way; empty: none
+  bool held_ = false;                ///< its drag has begun, and the button is held
 };
 
 }  // namespace fourbeat::ui
