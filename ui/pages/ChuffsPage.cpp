@@ -266,7 +266,7 @@ void ChuffsPage::refreshNeed() {
         tabs_->currentWidget() == beats_
             ? tr("Drag a beat to move it; Insert and Delete put one in at the playhead, or take "
                  "it out. Space plays the take.")
-            : tr("Space plays the chosen row, Ctrl+Return drives a sweep of the whole table."));
+            : tr("Space plays the row or sweep shown, Ctrl+Return a sweep of the whole table."));
   }
 }
 

@@ -13,6 +13,7 @@
 #include <QDrag>
 #include <QMimeData>
 #include <QMouseEvent>
+#include <QPointer>
 #include <QUrl>
 #include <utility>
 
@@ -25,7 +26,12 @@ SegmentTable::SegmentTable(Workspace& workspace, QWidget* parent)
   carry_ = [this](QMimeData* data) {
     auto* drag = new QDrag(this);  // goes with the drop
     drag->setMimeData(data);
+    // Dropped on the window that it comes from it would be a take.
+    const QPointer<QWidget> own = window();
+    const bool accepts = own->acceptDrops();
+    own->setAcceptDrops(false);
     drag->exec(Qt::CopyAction);
+    if (own) own->setAcceptDrops(accepts);
   };
 }
 
