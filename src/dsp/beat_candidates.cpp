@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <cstdint>
 #include <functional>
 
 namespace fourbeat::dsp {
@@ -83,6 +84,7 @@ std::vector<Candidate> candidates_of(const OnsetStrength& onsets) {
         bounded(static_cast<double>(onsets.strength_within(i, reach_of(peaks, k, s))));
     if (candidate.strength < least_strength) continue;
     candidate.time_s = onsets.time_s(steepest_near(onsets, i));
+    candidate.level_db = level_after(onsets, candidate.time_s);
     // Two peaks may have one steepest place: the stronger keeps it.
     if (!candidates.empty() && candidate.time_s < candidates.back().time_s + onsets.hop_s) {
       if (candidate.strength <= candidates.back().strength) continue;
@@ -117,6 +119,16 @@ void guess_references(std::span<Candidate> candidates) {
 }
 
 }  // namespace
+
+double level_after(const OnsetStrength& onsets, double time_s) {
+  constexpr double span_s = 0.04;
+  const auto size = static_cast<std::int64_t>(onsets.level_db.size());
+  const auto from =
+      std::clamp<std::int64_t>(std::llround((time_s - onsets.first_s) / onsets.hop_s), 0, size - 1);
+  const auto to =
+      std::clamp<std::int64_t>(from + std::llround(span_s / onsets.hop_s), from + 1, size);
+  return *std::max_element(onsets.level_db.begin() + from, onsets.level_db.begin() + to);
+}
 
 std::vector<Candidate> find_candidates(const OnsetStrength& onsets) {
   std::vector<Candidate> candidates = candidates_of(onsets);

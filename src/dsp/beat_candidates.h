@@ -14,6 +14,9 @@ namespace fourbeat::dsp {
 /// first guess of what beats around it are worth; without those that cannot even be weak beats.
 [[nodiscard]] std::vector<Candidate> find_candidates(const OnsetStrength& onsets);
 
+/// Loudest level in the 40 ms after an attack, as OnsetStrength::level_db.
+[[nodiscard]] double level_after(const OnsetStrength& onsets, double time_s);
+
 /// What beats are worth around each candidate, learnt from beats found.
 void learn_references(std::span<Candidate> candidates, std::span<const PathBeat> path);
 

@@ -2,6 +2,7 @@
 #include "beat_make.h"
 
 #include "band_powers.h"
+#include "beat_candidates.h"
 #include "beat_pattern.h"
 #include "beat_time.h"
 #include "plain_log.h"
@@ -22,17 +23,6 @@
 namespace fourbeat::dsp {
 
 namespace {
-
-/// Loudest level in the 40 ms after an attack.
-double level_after(const OnsetStrength& onsets, double time_s) {
-  constexpr double span_s = 0.04;
-  const auto size = static_cast<std::int64_t>(onsets.level_db.size());
-  const auto from =
-      std::clamp<std::int64_t>(std::llround((time_s - onsets.first_s) / onsets.hop_s), 0, size - 1);
-  const auto to =
-      std::clamp<std::int64_t>(from + std::llround(span_s / onsets.hop_s), from + 1, size);
-  return *std::max_element(onsets.level_db.begin() + from, onsets.level_db.begin() + to);
-}
 
 /// How bright a beat is: Beat::tilt_db.
 class TiltMeter {

@@ -15,6 +15,7 @@ struct Candidate {
   double time_s = 0.0;
   double strength = 0.0;   ///< as OnsetStrength, bounded where it is sure
   double reference = 0.0;  ///< what slow beats around it are taken to have
+  double level_db = 0.0;   ///< loudest just after it, against an arbitrary reference
 };
 
 /// A beat on the best path.

@@ -4,6 +4,7 @@
 #include "beat_candidates.h"
 #include "beat_octave.h"
 #include "beat_source.h"
+#include "lone_strokes.h"
 #include "plain_log.h"
 
 #include "fourbeat/base/wheel.h"

@@ -25,12 +25,16 @@ constexpr double pump_odds = 0.5;
 /// train's) and of one that speeds up.
 constexpr double slows_again = 1.0;
 constexpr double speeds_up = -2.0;
+/// Evidence in nats of a run that stands alone in its take: four in five of a pump's do that have
+/// silence before them, and of a train's one in six, one that coasted till then or that noise hid.
+constexpr double stands_alone = 1.5;
 /// Evidence in nats of a pause after which the pace is a tenth greater than before it (a pump's
 /// steam has rested; a train gains no speed without a beat, but downhill), and of one after which
 /// it is a tenth less.
 constexpr double starts_fresh = 1.5;
 constexpr double starts_tired = -2.0;
-/// Two such pauses and more tell a pump of which one end of the stroke alone is heard.
+/// Three of the first and none of the second tell a pump of which one end of the stroke alone is
+/// heard.
 constexpr double least_rested = 4.0;
 /// And so do strokes this surely free, in nats.
 constexpr double least_free = 10.0;
@@ -125,7 +129,7 @@ double evidence_of_pattern(double ratio, std::size_t intervals, std::size_t plac
 
 double PumpSigns::odds() const {
   const double again = slows_again * std::max(0, slowing - 1) + speeds_up * speeding_up;
-  return free + again + starts_fresh * fresh + starts_tired * tired;
+  return free + again + starts_fresh * fresh + starts_tired * tired + stands_alone * lone;
 }
 
 bool PumpSigns::pump() const {

@@ -13,6 +13,7 @@ struct PumpSigns {
   int speeding_up = 0;    ///< runs in which it rises
   int fresh = 0;          ///< runs that begin faster than the one before ended
   int tired = 0;          ///< runs that begin slower
+  int lone = 0;           ///< runs that stand alone: lone_strokes.h
 
   PumpSigns& operator+=(const PumpSigns& other) {
     two_ends += other.two_ends;
@@ -21,6 +22,7 @@ struct PumpSigns {
     speeding_up += other.speeding_up;
     fresh += other.fresh;
     tired += other.tired;
+    lone += other.lone;
     return *this;
   }
   /// Evidence in nats for a pump. It slows down as the reservoir fills, and starts again as fast as
