@@ -15,7 +15,7 @@ namespace {
 
 constexpr std::size_t least_beats = 5;
 /// Evidence in nats: no one run speaks stronger for others against their being a pump, but for
-/// itself it may.
+/// itself it may, and is then a wheel's unless all are surely a pump's with its own say in full.
 constexpr double least_free_of_run = -4.0;
 constexpr double wheel_by_itself = -8.0;
 /// Odds, in nats, at which a pump is told apart from a train within one stretch.
@@ -166,22 +166,25 @@ void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candida
         signs += other.signs;
         signs.free += std::max(0.0, least_free_of_run - other.signs.free);
       }
-    part.pump = signs.pump() && part.signs.free > wheel_by_itself;
+    const double in_full = signs.odds() - std::max(0.0, least_free_of_run - part.signs.free);
+    part.pump = signs.pump() && (part.signs.free > wheel_by_itself || in_full > sure_odds);
     part.odds = signs.odds();
   }
-  // A pump that is known may run farther down in one run than one that is not, and lose strokes.
+  // A pump that is known may run farther down in one run than one that is not, lose strokes, or
+  // rest within it; its strokes are followed by ones and by twos.
   const auto known = [&](const StretchPart& run) {
     return std::any_of(parts.begin(), parts.end(), [&](const StretchPart& other) {
-      if (!other.suspect || !other.pump || !near_pace(other.rate_hz, run.rate_hz)) return false;
+      if (!other.suspect || !other.pump) return false;
       const auto at_its_pace = std::count_if(
           run.beats.begin(), run.beats.end(),
-          [&](const PathBeat& beat) { return near_pace(beat.rate_hz, other.rate_hz); });
+          [&](const PathBeat& beat) { return same_pump(beat.rate_hz, other.rate_hz); });
       return 4 * at_its_pace >= 3 * static_cast<std::ptrdiff_t>(run.beats.size());
     });
   };
   for (StretchPart& part : parts) {
-    if (!part.suspect && part.signs.slowing > 0)
-      part.pump = known(part) && part.signs.free > least_free_of_run;
+    if (part.suspect) continue;
+    const double least_free = part.signs.slowing > 0 ? least_free_of_run : 0.0;
+    part.pump = part.signs.free > least_free && known(part);
   }
   std::vector<ProvedStretch> kept;
   for (std::size_t first = 0; first < parts.size();) {

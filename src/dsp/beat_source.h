@@ -17,8 +17,10 @@ namespace fourbeat::dsp {
 /// differ, and its pace changes little, but falls in run after run and is the greater after a rest,
 /// where a train has gained no speed without a beat; and it is heard at its full pace at once
 /// (lone_strokes.h). Removes the stretches that are likelier a pump's by all of these, those of one
-/// pace, or an octave off, judged together, and where that is sure the ends of a stretch that a
-/// train joins; what is too fast or too changeable for a pump stays.
+/// pace, or an octave off, judged together: one that by itself is a wheel's too, where the rest
+/// outweighs it wholly. Where that is sure it removes the ends of a stretch that a train joins, and
+/// what a known pump made at its pace and an octave off. What else is too fast or too changeable
+/// for a pump stays.
 void remove_pumps(std::vector<ProvedStretch>& stretches, std::span<const Candidate> candidates,
                   std::span<const PathBeat> path);
 

@@ -21,9 +21,9 @@ constexpr double pump_correlation = -0.25;
 constexpr double correlation_spread = 0.8;
 /// Odds, in nats, that a pump needs.
 constexpr double pump_odds = 0.5;
-/// Evidence in nats of one more run that slows down (nine of ten of a pump's, one in three of a
-/// train's) and of one that speeds up.
-constexpr double slows_again = 1.0;
+/// Evidence in nats of one more run that slows down (four in five of a pump's; one in five of a
+/// train's, whose pace rises as often, or stays) and of one that speeds up.
+constexpr double slows_again = 1.4;
 constexpr double speeds_up = -2.0;
 /// Evidence in nats of a run that stands alone in its take: four in five of a pump's do that have
 /// silence before them, and of a train's one in six, one that coasted till then or that noise hid.

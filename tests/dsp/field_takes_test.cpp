@@ -94,8 +94,10 @@ TEST_CASE("field takes: in ten minutes of standing no stroke and no hum is taken
   // source only together; in the third a pump whose strokes are lost for a few seconds; in the
   // fourth one that is followed now by single and now by whole strokes, in the fifth by whole ones.
   // Then a pump heard once, for 25 strokes; one that slows down by two fifths; and one of whose
-  // strokes nothing but their freedom tells.
-  for (const std::uint64_t seed : {203U, 204U, 523U, 561U, 587U, 2006U, 2013U, 2033U}) {
+  // strokes nothing but their freedom tells. Then pumps heard a few times, whose intervals say
+  // little; and one, the last, of whose runs one looks a wheel's.
+  for (const std::uint64_t seed : {203U, 204U, 523U, 561U, 587U, 2006U, 2013U, 2033U, 521U, 6022U,
+                                   6119U, 6126U, 7014U, 8040U, 9009U}) {
     INFO("seed " << seed);
     CHECK(track_of(field_take(FieldCondition::standing, seed), {}).beats.empty());
   }
