@@ -167,15 +167,15 @@ void MainWindow::makeFrame() {
   tabs_->setAccessibleName(tr("Pages"));
   tabs_->ensurePolished();  // its tabs are measured as the style sheet draws them
   top->addWidget(tabs_, 1);
-  auto* finder = new QToolButton(middle);
-  finder->setObjectName(QStringLiteral("find"));
-  finder->setIcon(Theme::instance().icon(QStringLiteral("search")));
-  finder->setText(tr("Find"));
-  finder->setToolButtonStyle(Qt::ToolButtonTextBesideIcon);
-  finder->setToolTip(tr("Find a take, segment, sound, key, CV or command (Ctrl+F)"));
-  finder->setAccessibleName(tr("Find"));
-  connect(finder, &QToolButton::clicked, this, &MainWindow::find);
-  top->addWidget(finder);
+  finder_ = new QToolButton(middle);
+  finder_->setObjectName(QStringLiteral("find"));
+  finder_->setIcon(Theme::instance().icon(QStringLiteral("search")));
+  finder_->setText(tr("Find"));
+  finder_->setToolButtonStyle(Qt::ToolButtonTextBesideIcon);
+  finder_->setToolTip(tr("Find a take, segment, sound, key, CV or command (Ctrl+F)"));
+  finder_->setAccessibleName(tr("Find"));
+  connect(finder_, &QToolButton::clicked, this, &MainWindow::find);
+  top->addWidget(finder_);
   column->addLayout(top);
   need_ = new QLabel(middle);
   need_->setObjectName(QStringLiteral("need"));
@@ -493,6 +493,7 @@ void MainWindow::showDocument(std::unique_ptr<Document> document) {
   jobs_->setRunner(&work.jobs());
   snagDock_->show();
   tabs_->show();
+  finder_->show();
   need_->show();
   showPage(takesPlace);
   stack_->setCurrentWidget(page(takesPlace));
@@ -551,6 +552,7 @@ void MainWindow::askTrust() {
 void MainWindow::showWelcome() {
   stack_->setCurrentWidget(welcome_);
   tabs_->hide();
+  finder_->hide();  // there is nothing to find in
   need_->hide();
   snagDock_->hide();
   welcome_->refresh();

@@ -16,6 +16,7 @@ class QLabel;
 class QMenu;
 class QStackedWidget;
 class QTabBar;
+class QToolButton;
 
 namespace fourbeat::ui {
 
@@ -117,6 +118,7 @@ class MainWindow : public QMainWindow {
   std::vector<Page*> pages_;  ///< one a kind; null until made
   QTimer pageMaker_;          ///< makes the pages not looked at yet, one a turn of the event loop
   QTabBar* tabs_ = nullptr;
+  QToolButton* finder_ = nullptr;
   QLabel* need_ = nullptr;
   QStackedWidget* stack_ = nullptr;
   WelcomePage* welcome_ = nullptr;

@@ -188,6 +188,8 @@ int main(int argc, char** argv) {
     if (!window.openProject(ui::textPath(arguments[1]))) return 2;
     for (int i = ui::takesPlace; i <= ui::notesPlace; ++i) {
       window.showPage(i);
+      for (QTabWidget* tabs : window.currentPage()->findChildren<QTabWidget*>())
+        tabs->setCurrentIndex(0);
       settle(window);
       prepare(window);
       const QString page = window.page(i)->accessibleName().toLower().replace(u' ', u'-');

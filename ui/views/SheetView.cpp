@@ -58,10 +58,11 @@ void SheetView::draw() {
   filled->setDocumentMargin(pageMargin);
   filled->setDefaultStyleSheet(sheetStyle());
   filled->setDefaultFont(Theme::instance().bodyFont());
-  // Qt's rich text lets a table run out of the page unless its width is said.
+  // Qt's rich text lets a table run out of the page unless its width is said; the border lies
+  // outside it.
   filled->setHtml(QString::fromStdString(deliver::body_html_of(sheet_))
                       .replace(QStringLiteral("<table>"),
-                               QStringLiteral("<table width=\"100%\" cellspacing=\"0\">")));
+                               QStringLiteral("<table width=\"99%\" cellspacing=\"0\">")));
   setDocument(filled);
   delete std::exchange(filled_, filled);
   verticalScrollBar()->setValue(place);
