@@ -62,6 +62,8 @@ constexpr double samplesUpTo = 64.0;
 
 void TrackView::State::forgetTiles() {
   tiles.clear();
+  spares.clear();
+  spareMaker.stop();
   overviewImage = QImage();
 }
 
@@ -324,6 +326,26 @@ void TrackView::State::paintBand(QPainter& painter) {
   painter.restore();
 }
 
+std::unique_ptr<QImage> TrackView::State::blankTile(int height) {
+  if (!spares.empty() && spares.back()->height() != height) spares.clear();
+  spareHeight = height;
+  spareMaker.start();
+  if (spares.empty()) return std::make_unique<QImage>(tileWidth, height, QImage::Format_RGB32);
+  std::unique_ptr<QImage> spare = std::move(spares.back());
+  spares.pop_back();
+  return spare;
+}
+
+void TrackView::State::makeSpare() {
+  // What a column of tiles takes, and no more.
+  if (spares.size() >= static_cast<std::size_t>(channels())) {
+    spareMaker.stop();
+    return;
+  }
+  spares.push_back(std::make_unique<QImage>(tileWidth, spareHeight, QImage::Format_RGB32));
+  spares.back()->fill(0U);
+}
+
 const QImage& TrackView::State::tile(const TileKey& wanted, const TimeAxis& axis) {
   TileKey key = wanted;
   key.exact = true;
@@ -332,7 +354,18 @@ const QImage& TrackView::State::tile(const TileKey& wanted, const TimeAxis& axis
       axis.framesPerPixel >= static_cast<double>(take->peaks()->block_frames().value());
   const WaveScale scale{key.height, key.heightZoom};
   const double ratio = framesPerPixel / axis.framesPerPixel;
-  auto image = std::make_unique<QImage>(tileWidth, key.height, QImage::Format_RGB32);
+  // One that was drawn from coarse peaks makes room for the exact one, and is its paper.
+  key.exact = false;
+  const bool had_coarse = tiles.contains(key);
+  key.exact = true;
+  std::unique_ptr<QImage> image;
+  const auto paper = [&]() -> QImage& {
+    TileKey coarse = key;
+    coarse.exact = false;
+    if (had_coarse) image.reset(tiles.take(coarse));
+    if (!image) image = blankTile(key.height);
+    return *image;
+  };
   bool drawn = false;
   // One column more in front, so that columns join across tiles.
   const double first_column = static_cast<double>(key.index) * tileWidth - 1.0;
@@ -348,7 +381,7 @@ const QImage& TrackView::State::tile(const TileKey& wanted, const TimeAxis& axis
         const double step = 1.0 / axis.framesPerPixel;
         const double first_x =
             static_cast<double>(first) * step - static_cast<double>(key.index) * tileWidth + 0.5;
-        drawSamples(*image, *samples, first_x, step, scale, ratio);
+        drawSamples(paper(), *samples, first_x, step, scale, ratio);
         drawn = true;
       }
     } else {
@@ -356,7 +389,7 @@ const QImage& TrackView::State::tile(const TileKey& wanted, const TimeAxis& axis
                                                            : SamplePages::Depth::fine;
       if (const auto peaks = pages.columns(key.channel, first_column * axis.framesPerPixel,
                                            axis.framesPerPixel, tileWidth + 1, depth)) {
-        drawPeaks(*image, *peaks, scale);
+        drawPeaks(paper(), *peaks, scale);
         drawn = true;
       }
     }
@@ -367,7 +400,9 @@ const QImage& TrackView::State::tile(const TileKey& wanted, const TimeAxis& axis
     const auto start = FrameIndex(std::llround(first_column * axis.framesPerPixel));
     if (const auto peaks =
             take->peaks()->columns(key.channel + 1, start, axis.framesPerPixel, tileWidth + 1)) {
-      drawPeaks(*image, *peaks, scale);
+      drawPeaks(paper(), *peaks, scale);
+    } else {
+      paper().fill(ink(Ink::surface));
     }
   }
   const QImage* made = image.release();

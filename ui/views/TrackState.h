@@ -13,8 +13,10 @@
 #include <QImage>
 #include <QPointer>
 #include <QStringList>
+#include <QTimer>
 #include <algorithm>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -119,6 +121,11 @@ struct TrackView::State {
 
   // What is kept for painting.
   QCache<TileKey, QImage> tiles;
+  /// Images for the next tiles, their memory touched between the frames: a page of memory that is
+  /// touched first while a frame is painted can cost more than what is painted on it.
+  std::vector<std::unique_ptr<QImage>> spares;
+  int spareHeight = 0;
+  QTimer spareMaker;
   std::vector<double> zoomsBefore;  ///< frames of a device pixel, the newest first
   QImage overviewImage;
   double overviewRatio = 0.0;
@@ -214,6 +221,8 @@ struct TrackView::State {
   void paintLoop(QPainter& painter, double ratio);
   void paintReadout(QPainter& painter);
   void paintMessage(QPainter& painter);
+  [[nodiscard]] std::unique_ptr<QImage> blankTile(int height);
+  void makeSpare();
   [[nodiscard]] const QImage& tile(const TileKey& key, const TimeAxis& axis);
   [[nodiscard]] const QImage* spectrumTile(const TileKey& key);
   /// In the place of a spectrogram that is not there yet: what another zoom knew of it.

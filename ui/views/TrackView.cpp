@@ -38,7 +38,9 @@ size_t qHash(const TileKey& key, size_t seed) {
                     key.spectrum, key.linear, key.exact);
 }
 
-TrackView::State::State(TrackView& owner) : view(owner), tiles(qsizetype{192} * 1024) {}
+TrackView::State::State(TrackView& owner) : view(owner), tiles(qsizetype{192} * 1024) {
+  QObject::connect(&spareMaker, &QTimer::timeout, &spareMaker, [this] { makeSpare(); });
+}
 
 // --- Layout and zoom ---------------------------------------------------------------------------
 
