@@ -54,6 +54,8 @@ namespace fourbeat::ui {
 
 namespace {
 
+constexpr int narrowestSnags = 220;  ///< so that a snag is a few lines, not one word a line
+
 const QString projectSuffix = QStringLiteral(".fourbeat");
 
 QString projectFilter() {
@@ -196,6 +198,7 @@ void MainWindow::makeFrame() {
   snagDock_->setObjectName(QStringLiteral("snags"));
   snagDock_->setWidget(snags_);
   snagDock_->setFeatures(QDockWidget::DockWidgetMovable | QDockWidget::DockWidgetFloatable);
+  snags_->setMinimumWidth(narrowestSnags);
   addDockWidget(Qt::RightDockWidgetArea, snagDock_);
   resizeDocks({snagDock_}, {260}, Qt::Horizontal);
   connect(snags_, &SnagPanel::summaryChanged, this,
@@ -221,6 +224,7 @@ void MainWindow::makeFrame() {
     if (!workspace_ || index < 0 || index >= static_cast<int>(pages_.size())) return;
     Page* shown = page(index);
     stack_->setCurrentWidget(shown);
+    layout::orderTabs(finder_, *shown);  // anew: its views make and drop buttons
     shown->entered();
     refreshNeed();
   });

@@ -17,6 +17,7 @@
 #include <QStyleFactory>
 #include <QStyleOption>
 #include <QSvgRenderer>
+#include <QTabBar>
 #include <QToolButton>
 #include <array>
 
@@ -31,7 +32,8 @@ namespace {
 
 /// What draws the ring around itself by the style sheet.
 bool ringsItself(const QWidget* widget) {
-  return qobject_cast<const QPushButton*>(widget) || qobject_cast<const QToolButton*>(widget);
+  return qobject_cast<const QPushButton*>(widget) || qobject_cast<const QToolButton*>(widget) ||
+         qobject_cast<const QTabBar*>(widget);
 }
 
 /// Fusion, its check boxes framed so that an empty one is seen on dark ground too

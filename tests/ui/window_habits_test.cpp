@@ -39,6 +39,7 @@
 #include <QTabWidget>
 #include <QTimer>
 #include <QUrl>
+#include <set>
 
 using namespace fourbeat;
 using namespace fourbeat::tests;
@@ -562,5 +563,29 @@ TEST_CASE("snags: whatever of a project a snag can point at, a page shows it", "
     window->reveal(QString::fromStdString(snag.pointer));
     CAPTURE(snag.rule, snag.pointer);
     CHECK(window->currentPage()->shows(QString::fromStdString(snag.pointer)));
+  }
+}
+
+TEST_CASE("habits: Tab reaches every control of a page, and comes back", "[ui]") {
+  const SmallProject small;
+  auto window = window_on(small);
+  for (int place = ui::takesPlace; place <= ui::notesPlace; ++place) {
+    window->showPage(place);
+    REQUIRE(waitUntil([&] { return !window->workspace()->jobs().hasJobs(); }));
+    auto* tabs = window->findChild<QTabBar*>(QStringLiteral("pages"));
+    tabs->setFocus();
+    std::set<const QWidget*> reached;
+    constexpr int most = 300;
+    for (int i = 0; i < most && reached.insert(window->focusWidget()).second; ++i) {
+      QTest::keyClick(window->focusWidget(), Qt::Key_Tab);
+    }
+    for (const QWidget* widget : window->currentPage()->findChildren<QWidget*>()) {
+      const bool wanted = (widget->focusPolicy() & Qt::TabFocus) != 0 && widget->isEnabled() &&
+                          widget->isVisible() && widget->focusProxy() == nullptr &&
+                          !widget->objectName().startsWith(QStringLiteral("qt_"));
+      if (!wanted) continue;
+      CAPTURE(place, widget->metaObject()->className(), widget->accessibleName().toStdString());
+      CHECK(reached.count(widget) == 1);
+    }
   }
 }

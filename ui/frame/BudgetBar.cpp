@@ -75,7 +75,10 @@ void BudgetBar::refresh() {
     QString line = wanted ? tr("%1 · voices %2 of %3").arg(memory).arg(*wanted).arg(voices)
                           : tr("%1 · voices: no run card").arg(memory);
     showOver(used_, fit.bytes_used > fit.bytes_available);
-    if (!fit.fits) line = tr("Too big: %1").arg(line);
+    const auto pieces = static_cast<int>(fit.sounds.size());
+    if (pieces > fit.max_sounds)
+      line = tr("%1 · pieces %2 of %3").arg(line).arg(pieces).arg(fit.max_sounds);
+    if (!fit.fits) line = tr("Does not fit: %1").arg(line);
     if (!workspace_->live().isCurrent()) line += tr(" …");
     figures_->setText(line);
     if (!fit.fits || wanted.value_or(0) > voices) {

@@ -3,9 +3,13 @@
 
 #include "Settings.h"
 
+#include <QAbstractSpinBox>
+#include <QComboBox>
 #include <QHeaderView>
+#include <QLayout>
 #include <QList>
 #include <QSplitter>
+#include <QTabBar>
 #include <QTabWidget>
 #include <QTableView>
 
@@ -35,7 +39,56 @@ QList<int> freeColumns(const QHeaderView& header) {
   return columns;
 }
 
+bool takesTab(const QWidget& widget) {
+  return (widget.focusPolicy() & Qt::TabFocus) != 0 && widget.focusProxy() == nullptr;
+}
+
+void collect(QWidget& widget, QList<QWidget*>& order);
+
+void collectLaidOut(const QLayout& layout, QList<QWidget*>& order) {
+  for (int i = 0; i < layout.count(); ++i) {
+    QLayoutItem* item = layout.itemAt(i);
+    if (QWidget* widget = item->widget()) collect(*widget, order);
+    if (const QLayout* inner = item->layout()) collectLaidOut(*inner, order);
+  }
+}
+
+void collect(QWidget& widget, QList<QWidget*>& order) {
+  if (order.contains(&widget)) return;
+  if (takesTab(widget)) order << &widget;
+  // These are one stop, whatever they are made of.
+  if (qobject_cast<QAbstractSpinBox*>(&widget) || qobject_cast<QComboBox*>(&widget) ||
+      qobject_cast<QAbstractItemView*>(&widget) || qobject_cast<QTabBar*>(&widget)) {
+    return;
+  }
+  if (auto* tabs = qobject_cast<QTabWidget*>(&widget)) {
+    collect(*tabs->tabBar(), order);
+    for (int i = 0; i < tabs->count(); ++i)
+      collect(*tabs->widget(i), order);
+    return;
+  }
+  if (const auto* split = qobject_cast<QSplitter*>(&widget)) {
+    for (int i = 0; i < split->count(); ++i)
+      collect(*split->widget(i), order);
+    return;
+  }
+  if (const QLayout* layout = widget.layout()) collectLaidOut(*layout, order);
+  for (QObject* child : widget.children()) {
+    auto* inner = qobject_cast<QWidget*>(child);
+    if (inner != nullptr && !inner->isWindow()) collect(*inner, order);
+  }
+}
+
 }  // namespace
+
+void orderTabs(QWidget* before, QWidget& part) {
+  QList<QWidget*> order;
+  collect(part, order);
+  for (QWidget* widget : order) {
+    if (before != nullptr) QWidget::setTabOrder(before, widget);
+    before = widget;
+  }
+}
 
 void keep(const QWidget& page, const QString& name) {
   each<QSplitter>(

@@ -15,4 +15,8 @@ void keep(const QWidget& page, const QString& name);
 /// Arranges a page as it was left; what has changed its parts since is left as it is made.
 void restore(const QWidget& page, const QString& name);
 
+/// Lets Tab go through all of a part in reading order: by the layouts, tabs before what they show.
+/// before: what has the keyboard before it; null: nothing.
+void orderTabs(QWidget* before, QWidget& part);
+
 }  // namespace fourbeat::ui::layout

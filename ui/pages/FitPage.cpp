@@ -114,6 +114,7 @@ QWidget* FitPage::makeGauges() {
     gauge.bar->setAccessibleName(name);
     gauge.figures = new QLabel(panel);
     gauge.figures->setTextFormat(Qt::PlainText);
+    gauge.figures->setWordWrap(true);  // it must not push the window wider
     auto* label = new QLabel(name, panel);
     grid->addWidget(label, row, 0);
     grid->addWidget(gauge.sign, row, 1);
@@ -125,6 +126,7 @@ QWidget* FitPage::makeGauges() {
   add(voices_, tr("Voices"));
   add(sounds_, tr("Pieces of sound"));
   grid->setColumnStretch(2, 1);
+  grid->setColumnStretch(3, 2);
   grid->setRowStretch(row, 1);
   return panel;
 }

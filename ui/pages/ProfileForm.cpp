@@ -4,6 +4,7 @@
 #include "Fields.h"
 #include "PageParts.h"
 #include "Wording.h"
+#include "frame/Layout.h"
 
 #include "fourbeat/store/data_files.h"
 
@@ -101,6 +102,7 @@ ProfileForm::ProfileForm(const model::DecoderProfile& from, bool own, QWidget* p
   connect(buttons, &QDialogButtonBox::accepted, this, &ProfileForm::accept);
   connect(buttons, &QDialogButtonBox::rejected, this, &QDialog::reject);
   column->addWidget(buttons);
+  layout::orderTabs(nullptr, *this);
 }
 
 template <class Number>
@@ -153,6 +155,7 @@ void ProfileForm::accept() {
   }
   if (const Status saved = store::save_own_decoder_profile(made, own_); !saved) {
     trouble_->setText(errorLine(saved.error()));
+    adjustSize();  // nothing gives way to the words
     return;
   }
   profile_ = std::move(made);

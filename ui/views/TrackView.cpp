@@ -143,6 +143,12 @@ void TrackView::State::rebuildHeads() {
     head.solo = button(QStringLiteral("solo"));
     heads.push_back(head);
   }
+  QWidget* before = frequencyButton;
+  for (const Head& head : heads) {
+    QWidget::setTabOrder(before, head.mute);
+    QWidget::setTabOrder(head.mute, head.solo);
+    before = head.solo;
+  }
   nameHeads();
 }
 
