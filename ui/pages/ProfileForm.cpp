@@ -15,6 +15,7 @@
 #include <QLineEdit>
 #include <QSpinBox>
 #include <QVBoxLayout>
+#include <algorithm>
 #include <limits>
 
 namespace fourbeat::ui {
@@ -58,20 +59,24 @@ ProfileForm::ProfileForm(const model::DecoderProfile& from, bool own, QWidget* p
   form->addRow(tr("&Name"), name_);
   using P = model::DecoderProfile;
   const QString bytes = tr(" bytes");
-  addNumber(form, tr("&Memory for sounds"), tr("Memory for sounds"), bytes, &P::memory_bytes);
+  addNumber(form, tr("&Memory for sounds"), tr("Memory for sounds"), bytes, "memory_bytes",
+            &P::memory_bytes);
   addNumber(form, tr("&Taken from the start"), tr("Memory taken from the start"), bytes,
-            &P::fixed_bytes);
+            "fixed_bytes", &P::fixed_bytes);
   addNumber(form, tr("A sound fills &whole"), tr("A sound fills whole sectors of"), bytes,
-            &P::sector_bytes);
+            "sector_bytes", &P::sector_bytes);
   addNumber(form, tr("&Beside each sound"), tr("Bytes beside each sound's samples"), bytes,
-            &P::overhead_bytes);
-  addNumber(form, tr("Most &pieces of sound"), tr("Most pieces of sound"), {}, &P::max_sounds);
+            "overhead_bytes", &P::overhead_bytes);
+  addNumber(form, tr("Most &pieces of sound"), tr("Most pieces of sound"), {}, "max_sounds",
+            &P::max_sounds);
   addNumbers(form, tr("&Rates, rising"), tr("Sample rates that it stores, rising"),
-             &P::sample_rates_hz);
-  addNumbers(form, tr("&Depths, rising"), tr("Depths that it stores, rising"), &P::bits);
-  addNumber(form, tr("Pla&ys at"), tr("Rate that it plays at"), tr(" Hz"), &P::output_rate_hz);
-  addNumber(form, tr("&Sounds at once"), tr("Sounds at once"), {}, &P::voices);
-  addNumber(form, tr("&Keys up to F"), tr("Highest function key"), {}, &P::highest_key);
+             "sample_rates_hz", &P::sample_rates_hz);
+  addNumbers(form, tr("&Depths, rising"), tr("Depths that it stores, rising"), "bits", &P::bits);
+  addNumber(form, tr("Pla&ys at"), tr("Rate that it plays at"), tr(" Hz"), "output_rate_hz",
+            &P::output_rate_hz);
+  addNumber(form, tr("&Sounds at once"), tr("Sounds at once"), {}, "voices", &P::voices);
+  addNumber(form, tr("&Keys up to F"), tr("Highest function key"), {}, "highest_key",
+            &P::highest_key);
   const auto loopNumber = [&](const QString& words, const QString& name,
                               std::int64_t model::LoopRules::*at) {
     auto* field = new QSpinBox(this);
@@ -80,10 +85,10 @@ ProfileForm::ProfileForm(const model::DecoderProfile& from, bool own, QWidget* p
     field->setValue(static_cast<int>(from.loop.*at));
     field->setSuffix(tr(" frames"));
     form->addRow(words, field);
-    fields_.emplace_back([field, at](P& profile) {
-      profile.loop.*at = field->value();
-      return true;
-    });
+    fields_.push_back({QStringLiteral("loop"), field, [field, at](P& profile) {
+                         profile.loop.*at = field->value();
+                         return true;
+                       }});
   };
   loopNumber(tr("Shortest &loop"), tr("Shortest loop"), &model::LoopRules::min_frames);
   loopNumber(tr("L&oops are a multiple of"), tr("Loops are a whole multiple of"),
@@ -96,7 +101,8 @@ ProfileForm::ProfileForm(const model::DecoderProfile& from, bool own, QWidget* p
     column->addWidget(box);
   trouble_->setObjectName(QStringLiteral("trouble"));
   trouble_->setAccessibleName(tr("What is not right"));
-  trouble_->hide();
+  // Room for the words from the start: nothing gives way to them.
+  trouble_->setMinimumHeight(2 * trouble_->fontMetrics().lineSpacing());
   column->addWidget(trouble_);
   auto* buttons = new QDialogButtonBox(QDialogButtonBox::Save | QDialogButtonBox::Cancel, this);
   connect(buttons, &QDialogButtonBox::accepted, this, &ProfileForm::accept);
@@ -107,7 +113,8 @@ ProfileForm::ProfileForm(const model::DecoderProfile& from, bool own, QWidget* p
 
 template <class Number>
 void ProfileForm::addNumber(QFormLayout* form, const QString& words, const QString& name,
-                            const QString& unit, Number model::DecoderProfile::*at) {
+                            const QString& unit, const char* memberName,
+                            Number model::DecoderProfile::*at) {
   auto* field = new QSpinBox(this);
   field->setAccessibleName(name);
   field->setRange(0, std::numeric_limits<int>::max());
@@ -115,18 +122,18 @@ void ProfileForm::addNumber(QFormLayout* form, const QString& words, const QStri
   field->setSuffix(unit);
   field->setValue(static_cast<int>(profile_.*at));
   form->addRow(words, field);
-  fields_.emplace_back([field, at](model::DecoderProfile& profile) {
-    profile.*at = field->value();
-    return true;
-  });
+  fields_.push_back({QLatin1String(memberName), field, [field, at](model::DecoderProfile& profile) {
+                       profile.*at = field->value();
+                       return true;
+                     }});
 }
 
 void ProfileForm::addNumbers(QFormLayout* form, const QString& words, const QString& name,
-                             std::vector<int> model::DecoderProfile::*at) {
+                             const char* memberName, std::vector<int> model::DecoderProfile::*at) {
   QLineEdit* field = makeLine(this, name);
   field->setText(listText(profile_.*at));
   form->addRow(words, field);
-  fields_.emplace_back([this, field, name, at](model::DecoderProfile& profile) {
+  const auto read = [this, field, name, at](model::DecoderProfile& profile) {
     std::vector<int> numbers;
     for (const QString& word : field->text().split(QLatin1Char(','), Qt::SkipEmptyParts)) {
       bool whole = false;
@@ -139,7 +146,22 @@ void ProfileForm::addNumbers(QFormLayout* form, const QString& words, const QStr
     }
     profile.*at = std::move(numbers);
     return true;
-  });
+  };
+  fields_.push_back({QLatin1String(memberName), field, read});
+}
+
+void ProfileForm::tell(const Error& error) {
+  const QString member = text(error.place).section(QLatin1Char('/'), 1, 1);
+  const auto found = std::find_if(fields_.begin(), fields_.end(),
+                                  [&](const Field& field) { return field.member == member; });
+  if (found == fields_.end()) {
+    trouble_->setText(errorLine(error));
+    name_->setFocus();
+    return;
+  }
+  trouble_->setText(
+      tr("%1 %2: %3.").arg(found->widget->accessibleName(), text(error.detail), text(error.mend)));
+  found->widget->setFocus();
 }
 
 void ProfileForm::accept() {
@@ -149,13 +171,11 @@ void ProfileForm::accept() {
   made.invented = invented_->isChecked();
   made.chuffs_may_overlap = overlap_->isChecked();
   made.has_playback_gain = gain_->isChecked();
-  trouble_->show();
-  for (const auto& read : fields_) {
-    if (!read(made)) return;
+  for (const Field& field : fields_) {
+    if (!field.read(made)) return;
   }
   if (const Status saved = store::save_own_decoder_profile(made, own_); !saved) {
-    trouble_->setText(errorLine(saved.error()));
-    adjustSize();  // nothing gives way to the words
+    tell(saved.error());
     return;
   }
   profile_ = std::move(made);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include "fourbeat/base/result.h"
 #include "fourbeat/model/decoder_profile.h"
 
 #include <QDialog>
@@ -30,11 +31,20 @@ class ProfileForm : public QDialog {
   void accept() override;
 
  private:
+  struct Field {
+    QString member;  ///< as the profile's file has it
+    QWidget* widget = nullptr;
+    /// Puts what the field holds into the profile; false, and told, when it is no figure.
+    std::function<bool(model::DecoderProfile&)> read;
+  };
+
   template <class Number>
   void addNumber(QFormLayout* form, const QString& words, const QString& name, const QString& unit,
-                 Number model::DecoderProfile::*at);
+                 const char* memberName, Number model::DecoderProfile::*at);
   void addNumbers(QFormLayout* form, const QString& words, const QString& name,
-                  std::vector<int> model::DecoderProfile::*at);
+                  const char* memberName, std::vector<int> model::DecoderProfile::*at);
+  /// Says what is wrong in the form's own words, and goes to the field.
+  void tell(const Error& error);
 
   model::DecoderProfile profile_;
   bool own_;
@@ -43,8 +53,7 @@ class ProfileForm : public QDialog {
   QCheckBox* overlap_;
   QCheckBox* gain_;
   QLabel* trouble_;
-  /// Each puts what its field holds into the profile; false, and told, when it is no figure.
-  std::vector<std::function<bool(model::DecoderProfile&)>> fields_;
+  std::vector<Field> fields_;
 };
 
 }  // namespace fourbeat::ui
