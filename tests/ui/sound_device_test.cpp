@@ -5,6 +5,7 @@
 #include "sound/Transport.h"
 #include "sound_record.h"
 #include "support.h"
+#include "views/TrackView.h"
 
 #include "fourbeat/audio/sound_file.h"
 #include "fourbeat/base/random.h"
@@ -363,6 +364,8 @@ TEST_CASE(
         workspace.perform(QStringLiteral("Cut"), {model::Add<model::Segment>{cut, std::nullopt}}));
     const std::size_t count = workspace.project().segments.size();
     window.reveal(QStringLiteral("/segments/%1").arg(count - 1));
+    // A try before left the playhead where the segment was when it was taken back.
+    window.currentPage()->findChild<ui::TrackView*>()->setPlayhead(cut.range.start);
     const std::size_t from = monitor.count();
     window.currentPage()->playRequested();
     CHECK(waitUntil([&] { return transport.position() > FrameIndex(4'800); }));
