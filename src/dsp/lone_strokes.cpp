@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "lone_strokes.h"
 
+#include "parabola.h"
+
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
@@ -43,35 +45,20 @@ bool swells(std::span<const PathBeat> beats, std::span<const Candidate> candidat
   constexpr std::size_t enough_beats = 8;
   if (beats.size() < enough_beats) return false;
   const auto n = static_cast<double>(beats.size());
-  // Places counted from the middle, so that sums of their odd powers vanish.
   const double middle = 0.5 * (n - 1.0);
-  double s2 = 0.0;
-  double s4 = 0.0;
-  double y0 = 0.0;
-  double y1 = 0.0;
-  double y2 = 0.0;
-  for (std::size_t i = 0; i < beats.size(); ++i) {
-    const double x = static_cast<double>(i) - middle;
-    const double y = candidates[beats[i].candidate].level_db;
-    s2 += x * x;
-    s4 += x * x * x * x;
-    y0 += y;
-    y1 += x * y;
-    y2 += x * x * y;
-  }
-  const double determinant = n * s4 - s2 * s2;
-  const double level_db = (s4 * y0 - s2 * y2) / determinant;
-  const double slope = y1 / s2;
-  const double curve = (n * y2 - s2 * y0) / determinant;
+  Parabola levels_db;
+  for (std::size_t i = 0; i < beats.size(); ++i)
+    levels_db.add(static_cast<double>(i) - middle, candidates[beats[i].candidate].level_db);
   double squares = 0.0;
   for (std::size_t i = 0; i < beats.size(); ++i) {
-    const double x = static_cast<double>(i) - middle;
     const double off_db =
-        candidates[beats[i].candidate].level_db - (level_db + slope * x + curve * x * x);
+        candidates[beats[i].candidate].level_db - levels_db.at(static_cast<double>(i) - middle);
     squares += off_db * off_db;
   }
-  const double curve_error = std::sqrt(squares / (n - 3.0) * n / determinant);
-  return curve < -beyond_chance * curve_error && std::fabs(slope) < -2.0 * curve * middle;
+  const double curve_error = std::sqrt(squares / (n - 3.0) * levels_db.curve_variance());
+  const double curve = levels_db.curve();
+  return curve < -beyond_chance * curve_error &&
+         std::fabs(levels_db.slope()) < -2.0 * curve * middle;
 }
 
 /// The longest of a stretch's parts, of those that may be a pump's if there are any.

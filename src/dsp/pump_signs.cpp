@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "pump_signs.h"
 
+#include "parabola.h"
+
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
@@ -52,28 +54,10 @@ double smooth_at(std::span<const double> values, std::size_t at) {
   const std::int64_t high = std::min(size - 1, centre + reach);
   // Moments about the window's own middle, then solved for the value at `at`.
   const double middle = 0.5 * static_cast<double>(low + high);
-  double n = 0.0;
-  double s2 = 0.0;
-  double s4 = 0.0;
-  double y0 = 0.0;
-  double y1 = 0.0;
-  double y2 = 0.0;
-  for (std::int64_t i = low; i <= high; ++i) {
-    const double x = static_cast<double>(i) - middle;
-    const double y = values[static_cast<std::size_t>(i)];
-    n += 1.0;
-    s2 += x * x;
-    s4 += x * x * x * x;
-    y0 += y;
-    y1 += x * y;
-    y2 += x * x * y;
-  }
-  const double determinant = n * s4 - s2 * s2;
-  const double c0 = (s4 * y0 - s2 * y2) / determinant;
-  const double c1 = y1 / s2;
-  const double c2 = (n * y2 - s2 * y0) / determinant;
-  const double x = static_cast<double>(centre) - middle;
-  return c0 + c1 * x + c2 * x * x;
+  Parabola near;
+  for (std::int64_t i = low; i <= high; ++i)
+    near.add(static_cast<double>(i) - middle, values[static_cast<std::size_t>(i)]);
+  return near.at(static_cast<double>(centre) - middle);
 }
 
 /// Takes the mean of each of `places` that repeat out of the strays; returns Fisher's F for them.
