@@ -444,8 +444,13 @@ bool MainWindow::newProject(const std::filesystem::path& path) {
     tell(errorLine(document.error()), true);
     return false;
   }
-  // The one that is open is closed once the other is there.
-  if (!closeProject()) return false;
+  // The one that is open is closed once the other is there; kept, the other is not wanted.
+  if (!closeProject()) {
+    *document = nullptr;
+    std::error_code ignored;
+    std::filesystem::remove(path, ignored);
+    return false;
+  }
   showDocument(std::move(*document));
   return true;
 }

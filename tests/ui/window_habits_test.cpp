@@ -263,6 +263,14 @@ TEST_CASE("habits: a project that cannot be made leaves the open one in view", "
   CHECK_FALSE(window->newProject(small.path()));
   REQUIRE(window->workspace() != nullptr);
   CHECK(window->workspace()->project().title == "Small set");
+  // Nor is a file left where the open one is kept after all.
+  REQUIRE(window->workspace()->perform(QStringLiteral("t"), {model::SetTitle{"changed"}}));
+  window->questions().close = [](const QString&) { return ui::CloseChoice::cancel; };
+  const std::filesystem::path unwanted = small.folder() / "unwanted.fourbeat";
+  CHECK_FALSE(window->newProject(unwanted));
+  CHECK(window->workspace()->project().title == "changed");
+  CHECK_FALSE(std::filesystem::exists(unwanted));
+  window->questions().close = [](const QString&) { return ui::CloseChoice::discard; };
 }
 
 TEST_CASE("habits: no key is given twice on any page", "[ui]") {
